@@ -1,0 +1,46 @@
+"""What the user did wrong: where, which value, and what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+MOST_SHOWN = 10
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong in the input.
+
+    Args:
+        where: file, table and field, such as ``job.toml: [pack.p14] series``.
+        value: the value as written, empty where there is none to show.
+        message: what is wrong and what would be right.
+    """
+
+    where: str
+    value: str
+    message: str
+
+    def __str__(self) -> str:
+        written = f" = {self.value}" if self.value else ""
+        return f"{self.where}{written}: {self.message}"
+
+
+class JobError(ValueError):
+    """The input cannot be used; ``str()`` gives one readable line per problem.
+
+    Args:
+        problems: what is wrong, the most important first.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        lines = [str(problem) for problem in self.problems[:MOST_SHOWN]]
+        hidden = len(self.problems) - MOST_SHOWN
+        if hidden > 0:
+            lines.append(f"… and {hidden} more")
+        return "\n".join(lines)

@@ -1,0 +1,422 @@
+"""The job: named parts, conditions, goals, and the setups that combine them; load and save."""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Sequence
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, ValidationError, model_validator
+
+from curves.errors import JobError, Problem
+from curves.parts.base import FieldError, Listed, Table, text
+from curves.parts.bike import Bike
+from curves.parts.conditions import Conditions
+from curves.parts.controller import Controller
+from curves.parts.goals import Goals
+from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
+from curves.parts.pack import Pack
+from curves.parts.problems import NOTES, PARTS, problems, suggest, unknown_field, where
+from curves.parts.reading import MOST_BYTES, Kind, Tree, decode, read_tree, refuse, show
+from curves.parts.rig import Rig
+from curves.parts.setup import Setup
+from curves.parts.tune import Tune
+
+FORMAT = "rimforce-job-1"
+PROFILE_FORMAT = "rimforce-motor-1"
+
+
+class Job(Table):
+    """One comparison: everything a result needs is in it."""
+
+    format: Annotated[Literal["rimforce-job-1"], Field(description="Name of this file format")]
+    title: Annotated[str, text("What the comparison is about")] = "Untitled"
+    compare_to: Annotated[
+        str | None, text("Name of the setup that differences are shown against")
+    ] = None
+    conditions: Annotated[Conditions, Field(description="Road and air")] = Conditions()
+    goals: Annotated[Goals, Field(description="What the rider wants")] = Goals()
+    motor: Annotated[dict[str, Motor], Field(description="Motors by name")]
+    controller: Annotated[
+        dict[str, Controller], Field(description="Controllers by name; may be left out")
+    ] = {}
+    pack: Annotated[dict[str, Pack], Field(description="Packs by name")]
+    tune: Annotated[dict[str, Tune], Field(description="Tunes by name")]
+    bike: Annotated[dict[str, Bike], Field(description="Bikes with rider, by name")]
+    setup: Annotated[
+        tuple[Setup, ...], Listed, Field(description="The rows compared", min_length=1)
+    ]
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        errors = self._name_errors()
+        if not errors:
+            errors = [fault for index in range(len(self.setup)) for fault in self._state(index)]
+        if errors:
+            raise FieldError(errors)
+        return self
+
+    def _name_errors(self) -> list[tuple[tuple[str | int, ...], object, str]]:
+        errors: list[tuple[tuple[str | int, ...], object, str]] = []
+        seen: set[str] = set()
+        for index, setup in enumerate(self.setup):
+            if setup.name in seen:
+                errors.append(
+                    (("setup", index, "name"), setup.name, "is the name of an earlier setup too")
+                )
+            seen.add(setup.name)
+            for kind in PARTS:
+                name, known = getattr(setup, kind), getattr(self, kind)
+                if name is not None and name not in known:
+                    errors.append(
+                        (("setup", index, kind), name, _no_such(f"[{kind}.{name}]", name, known))
+                    )
+        if self.compare_to is not None and self.compare_to not in seen:
+            errors.append(
+                (("compare_to",), self.compare_to, _no_such("such setup", self.compare_to, seen))
+            )
+        return errors
+
+    def _state(self, index: int) -> list[tuple[tuple[str | int, ...], object, str]]:
+        setup = self.setup[index]
+        rig = self._rig(setup)
+        errors: list[tuple[tuple[str | int, ...], object, str]] = []
+        if 1 + rig.motor.magnet_coefficient_per_k * (rig.magnet_c - 20) <= 0:
+            errors.append(
+                (
+                    ("setup", index, "magnet_c"),
+                    setup.magnet_c,
+                    "leaves the magnets no flux, with magnet_coefficient_per_k = "
+                    f"{rig.motor.magnet_coefficient_per_k:g}",
+                )
+            )
+        if 1 + COPPER_COEFFICIENT_PER_K * (rig.winding_c - 20) < 0:
+            coldest = 20 - 1 / COPPER_COEFFICIENT_PER_K
+            errors.append(
+                (
+                    ("setup", index, "winding_c"),
+                    setup.winding_c,
+                    "makes the winding's resistance negative: copper's law holds above "
+                    f"{math.ceil(coldest)} °C",
+                )
+            )
+        if rig.mass_kg <= 0:
+            errors.append(
+                (("bike", setup.bike, "bike_mass_kg"), 0.0, "bike and rider weigh nothing")
+            )
+        return errors
+
+    def _rig(self, setup: Setup) -> Rig:
+        return Rig(
+            name=setup.name,
+            motor=self.motor[setup.motor],
+            controller=Controller()
+            if setup.controller is None
+            else self.controller[setup.controller],
+            pack=self.pack[setup.pack],
+            tune=self.tune[setup.tune],
+            bike=self.bike[setup.bike],
+            conditions=self.conditions,
+            state_of_charge=setup.state_of_charge,
+            winding_c=setup.winding_c,
+            magnet_c=setup.magnet_c,
+        )
+
+    def rigs(self) -> tuple[Rig, ...]:
+        """Every setup with its parts in hand, in the order of the file."""
+        return tuple(self._rig(setup) for setup in self.setup)
+
+    def rig(self, name: str) -> Rig:
+        """The setup of that name with its parts in hand.
+
+        Raises:
+            JobError: if there is none.
+        """
+        for setup in self.setup:
+            if setup.name == name:
+                return self._rig(setup)
+        names = [setup.name for setup in self.setup]
+        raise JobError([Problem("setup", show(name), _no_such("such setup", name, names))])
+
+    def tree(self) -> Tree:
+        """The job as plain nested values: what the file gave and nothing it left out."""
+        return self.model_dump(mode="json", exclude_unset=True, exclude_none=True)
+
+    def replace(self, path: str | Sequence[str | int], value: object) -> Job:
+        """The job with one value changed and everything checked again.
+
+        Args:
+            path: keys from the root, ``"pack.p14.series"`` or ``("pack", "p14", "series")``; a
+                setup goes by its number or name; a whole table may be replaced too.
+            value: plain numbers, texts, lists or dictionaries; None takes the value out.
+
+        Returns:
+            A new job; this one stays.
+
+        Raises:
+            JobError: if there is no such place, or the value is not allowed there.
+        """
+        tree = self.tree()
+        keys = _split(path, self) if isinstance(path, str) else list(path)
+        if len(keys) == 3 and keys[0] == "motor" and keys[2] == "profile" and value is not None:
+            # Every field of a loaded motor is written out, and would hide another profile.
+            keys, value = keys[:2], {"profile": value}
+        _put(tree, keys, copy.deepcopy(value))
+        return build_job(tree, name="job")
+
+
+def _no_such(what: str, name: str, known: Sequence[str] | set[str] | dict[str, Any]) -> str:
+    near = suggest(name, list(known))
+    there = ", ".join(sorted(known)[:20]) or "none"
+    return f"there is no {what}; " + (
+        f"did you mean {near[0]}?" if near else f"the file has {there}"
+    )
+
+
+def _split(path: str, job: Job) -> list[str | int]:
+    """Keys of a dotted path; part and setup names may hold dots themselves."""
+    head, _, rest = path.partition(".")
+    if not rest or head not in (*PARTS, "setup"):
+        return list(path.split("."))
+    known = [s.name for s in job.setup] if head == "setup" else list(getattr(job, head))
+    for name in sorted(known, key=len, reverse=True):
+        if rest == name:
+            return [head, name]
+        if rest.startswith(f"{name}."):
+            return [head, name, *rest[len(name) + 1 :].split(".")]
+    return list(path.split("."))
+
+
+def _put(tree: Tree, keys: list[str | int], value: object) -> None:
+    table: Any = tree
+    spelled = ".".join(str(key) for key in keys)
+    for depth, key in enumerate(keys):
+        if isinstance(table, list):
+            names = [item.get("name") for item in table if isinstance(item, dict)]
+            key = names.index(key) if key in names else _number(key)
+            if not 0 <= key < len(table):
+                refuse(f"job: {spelled}", "there is no such setup")
+        elif not isinstance(table, dict):
+            refuse(f"job: {spelled}", "there is no such field")
+        if depth < len(keys) - 1:
+            table = table.setdefault(key, {}) if isinstance(table, dict) else table[key]
+        elif value is not None:
+            table[key] = value
+        elif isinstance(table, dict):
+            table.pop(key, None)
+        else:
+            del table[key]
+
+
+def _number(key: str | int) -> int:
+    return int(key) if isinstance(key, int) or key.isdecimal() else -1
+
+
+def build_job(tree: Tree, *, name: str, folder: Path | None = None) -> Job:
+    """Check a tree of plain values and make it a job.
+
+    Args:
+        tree: as read from a file.
+        name: of the file, for messages.
+        folder: where profiles given by a path are looked for; None allows packaged ones only.
+
+    Raises:
+        JobError: with every problem found.
+    """
+    if tree.get("format") != FORMAT:
+        place = where(name, tree, ["format"])
+        refuse(
+            place, f'must be "{FORMAT}", the format this version reads', show(tree.get("format"))
+        )
+    resolved = {**tree, "motor": _with_profiles(tree.get("motor"), name, folder)}
+    if resolved["motor"] is None:
+        del resolved["motor"]
+    try:
+        return Job.model_validate(resolved)
+    except ValidationError as error:
+        raise JobError(problems(error, Job, resolved, name)) from None
+
+
+def _with_profiles(motors: object, file: str, folder: Path | None) -> object:
+    if not isinstance(motors, dict):
+        return motors
+    return {
+        name: _over_profile(motor, where(file, {}, ["motor", name, "profile"]), folder)
+        if isinstance(motor, dict) and "profile" in motor
+        else motor
+        for name, motor in motors.items()
+    }
+
+
+def _over_profile(motor: Tree, place: str, folder: Path | None) -> Tree:
+    """A motor's fields laid over those of its profile."""
+    named = motor["profile"]
+    if not isinstance(named, str):
+        refuse(place, "must be text in quotes", show(named))
+    base = _profile_tree(named, place, folder)
+    own = {key: value for key, value in motor.items() if key not in ("profile", *NOTES)}
+    merged = {**base, **own, **{k: v for k, v in motor.items() if k in NOTES}}
+    # What the profile says about a value does not hold for one laid over it.
+    for note in ("sources", "tolerance"):
+        kept = {k: v for k, v in base.get(note, {}).items() if k not in own}
+        given = motor.get(note, {})
+        if isinstance(given, dict) and (kept or given):
+            merged[note] = {**kept, **given}
+    said = base.get("source")
+    if own and said is not None:
+        kept = {key: said for key in base if key not in own and key not in NOTES}
+        if isinstance(merged.get("sources", {}), dict):
+            merged["sources"] = {**kept, **merged.get("sources", {})}
+        merged = {key: value for key, value in merged.items() if key != "source" or key in motor}
+    if named in profile_names():
+        merged["profile"] = named
+    return merged
+
+
+def _profile_tree(named: str, place: str, folder: Path | None) -> Tree:
+    if named in profile_names():
+        entry = resources.files("motor_profiles") / f"{named}.toml"
+        return _profile_fields(entry.read_text(encoding="utf-8"), f"{named}.toml")
+    allowed = f"a packaged profile ({', '.join(profile_names())})"
+    if folder is None:
+        refuse(place, f"must be {allowed}", show(named))
+    allowed += ", or the path of a .toml file beside the job file or below it"
+    try:
+        file = (folder / named).resolve()
+        inside = file.is_relative_to(folder.resolve()) and not Path(named).is_absolute()
+        readable = inside and file.suffix == ".toml" and file.is_file()
+    except (OSError, ValueError):
+        readable = False
+    if not readable:
+        refuse(place, f"must be {allowed}", show(named))
+    return _profile_fields(_read(file, named), named)
+
+
+def _profile_fields(content: str, name: str) -> Tree:
+    tree = read_tree(content, name, "toml")
+    if tree.pop("format", PROFILE_FORMAT) != PROFILE_FORMAT:
+        refuse(f"{name}: format", f'must be "{PROFILE_FORMAT}"')
+    for key in tree:
+        if key == "profile" or key not in Motor.model_fields:
+            said = "a profile cannot rest on another" if key == "profile" else ""
+            refuse(f"{name}: {key}", said or unknown_field(key, Motor), show(tree[key]))
+    for note in ("sources", "tolerance"):
+        if not isinstance(tree.get(note, {}), dict):
+            refuse(f"{name}: {note}", "must be a table", show(tree[note]))
+    return tree
+
+
+def _read(path: Path, name: str) -> str:
+    try:
+        if path.is_dir():
+            refuse(name, "is a folder, not a job file")
+        with path.open("rb") as file:
+            return decode(file.read(MOST_BYTES + 1), name)
+    except FileNotFoundError:
+        refuse(name, "there is no such file")
+    except (OSError, ValueError) as error:
+        if isinstance(error, JobError):
+            raise
+        refuse(name, f"cannot be read: {getattr(error, 'strerror', None) or error}")
+
+
+@cache
+def profile_names() -> tuple[str, ...]:
+    """Names of the packaged motor profiles."""
+    names = (entry.name for entry in resources.files("motor_profiles").iterdir())
+    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+
+
+def load_profile(name: str) -> Motor:
+    """A packaged motor profile.
+
+    Raises:
+        JobError: if there is none of that name.
+    """
+    tree = _over_profile({"profile": name}, f"profile {name}", None)
+    try:
+        return Motor.model_validate(tree)
+    except ValidationError as error:
+        raise JobError(problems(error, Motor, tree, f"{name}.toml")) from None
+
+
+def demo_job_text() -> str:
+    """Text of the packaged demo job."""
+    return (resources.files("curves") / "demo" / "courier.toml").read_text(encoding="utf-8")
+
+
+def load_job(path: str | Path | None = None) -> Job:
+    """Read a job file.
+
+    Args:
+        path: a TOML or JSON file (by its suffix); None for the packaged demo job.
+
+    Raises:
+        JobError: if it cannot be read or something in it is not allowed.
+    """
+    if path is None:
+        return parse_job(demo_job_text(), name="courier.toml")
+    file = Path(path)
+    kind: Kind | None = "json" if file.suffix.lower() == ".json" else None
+    return parse_job(_read(file, str(path)), name=file.name, folder=file.parent, kind=kind)
+
+
+def parse_job(
+    text: str, *, name: str = "job", folder: Path | None = None, kind: Kind | None = None
+) -> Job:
+    """Read a job from text.
+
+    Args:
+        text: TOML or JSON.
+        name: what to call it in messages.
+        folder: where profiles given by a path are looked for; None allows packaged ones only.
+        kind: the format; None tells JSON by its opening brace.
+
+    Raises:
+        JobError: if it cannot be read or something in it is not allowed.
+    """
+    return build_job(read_tree(text, name, kind), name=name, folder=folder)
+
+
+def dump_job(job: Job) -> str:
+    """The job as TOML text, which reads back as an equal job.
+
+    A motor that came from a profile is written out in full, so that the text stands alone.
+    """
+    import tomlkit  # a fifth of a job's whole start-up, needed only to save
+
+    document = tomlkit.document()
+    tree = job.tree()
+    for key, value in tree.items():
+        if not isinstance(value, dict) and key != "setup":
+            document.add(key, value)
+    for key, value in tree.items():
+        if isinstance(value, dict):
+            document.add(key, _toml_table(value, is_super_table=key in PARTS))
+    setups = tomlkit.aot()
+    for setup in tree["setup"]:
+        setups.append(_toml_table(setup))
+    document.add("setup", setups)
+    return tomlkit.dumps(document)
+
+
+def _toml_table(values: Tree, *, is_super_table: bool = False) -> Any:
+    import tomlkit
+
+    table = tomlkit.table(is_super_table)
+    for key, value in values.items():
+        if not isinstance(value, dict):
+            table.add(key, value)
+    for key, value in values.items():
+        if isinstance(value, dict) and value:
+            table.add(key, _toml_table(value))
+    return table
+
+
+def job_schema() -> dict[str, Any]:
+    """The JSON Schema of a job file."""
+    return Job.model_json_schema()

@@ -1,0 +1,146 @@
+"""Text to a tree of plain values, with clear refusals; touches no file."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from typing import Any, Literal, Never
+
+from curves.errors import JobError, Problem
+
+Kind = Literal["toml", "json"]
+Tree = dict[str, Any]
+
+MOST_BYTES = 1_000_000
+MOST_DEEP = 12
+MOST_VALUES = 20_000
+# The TOML reader's time grows with the square of a dotted key's parts.
+LONG_KEY = re.compile(
+    r"""(?<![^\s.=,\[\]{}])(?:(?:"[^"\n]*"|'[^'\n]*'|[^\s.=,\[\]{}"']++)[ \t]*+\.[ \t]*+){64}"""
+)
+TOO_DEEP = "tables or lists are nested too deeply: a job needs no more than four levels"
+
+
+def refuse(where: str, message: str, value: str = "") -> Never:
+    """Raise a `JobError` of one problem."""
+    raise JobError([Problem(where, value, message)])
+
+
+def decode(data: bytes, where: str) -> str:
+    """File content to text, refusing what is too large or not UTF-8.
+
+    Args:
+        data: at most a little more than ``MOST_BYTES`` need be read.
+        where: name of the file, for messages.
+
+    Raises:
+        JobError: if it is too large or in another encoding.
+    """
+    if len(data) > MOST_BYTES:
+        refuse(where, f"is larger than {MOST_BYTES / 1e6:g} MB: a job file is a few kB of text")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        refuse(where, f"line {line} is not UTF-8 text: save the file as UTF-8")
+
+
+def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
+    """TOML or JSON text to nested dictionaries.
+
+    Args:
+        text: content of the file.
+        where: name of the file, for messages.
+        kind: the format; None tells JSON by its opening brace.
+
+    Raises:
+        JobError: if it is not of that format, nested too deeply, or not a table.
+    """
+    if len(text) > MOST_BYTES:
+        refuse(where, f"is larger than {MOST_BYTES / 1e6:g} MB: a job file is a few kB of text")
+    if not text.strip():
+        refuse(where, 'is empty: a job begins with format = "rimforce-job-1"')
+    kind = kind or ("json" if text.lstrip().startswith("{") else "toml")
+    try:
+        tree = _toml(text, where) if kind == "toml" else _json(text, where)
+    except RecursionError:
+        refuse(where, TOO_DEEP)
+    if not isinstance(tree, dict):
+        refuse(where, "must be one table of tables (in JSON, an object)")
+    _refuse_monsters(tree, where)
+    return tree
+
+
+def _toml(text: str, where: str) -> object:
+    if LONG_KEY.search(text):
+        refuse(where, TOO_DEEP)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        refuse(where, f"is not valid TOML: {error}")
+    except ValueError:
+        # Numbers of thousands of digits, and dates that do not exist.
+        refuse(where, "is not valid TOML: it holds a number or date that cannot be read")
+
+
+def _json(text: str, where: str) -> object:
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        table = dict(pairs)
+        if len(table) < len(pairs):
+            names = [name for name, _ in pairs]
+            twice = next(name for name in names if names.count(name) > 1)
+            refuse(where, f"has the key {show(twice)} twice in one table")
+        return table
+
+    try:
+        return json.loads(text, object_pairs_hook=once)
+    except JobError:
+        raise
+    except json.JSONDecodeError as error:
+        refuse(where, f"is not valid JSON: {error}")
+    except ValueError:
+        refuse(where, "is not valid JSON: it holds a number that cannot be read")
+
+
+def _refuse_monsters(tree: Tree, where: str) -> None:
+    """Refuse what no job needs before checking it field by field would take long."""
+    level: list[Any] = [tree]
+    total = 0
+    for _ in range(MOST_DEEP):
+        level = [
+            item
+            for node in level
+            if isinstance(node, dict | list)
+            for item in (node.values() if isinstance(node, dict) else node)
+        ]
+        total += len(level)
+        if total > MOST_VALUES:
+            refuse(where, f"holds more than {MOST_VALUES} values: a job needs some hundred")
+        if not level:
+            return
+    refuse(where, TOO_DEEP)
+
+
+def show(value: object) -> str:
+    """A value as the file writes it, short enough for a message."""
+    match value:
+        case None:
+            return ""
+        case dict():
+            return "a table"
+        case bool():
+            return "true" if value else "false"
+        case list() | tuple():
+            written = ", ".join(show(item) for item in value[:4])
+            return _cut(f"[{written}{', …' if len(value) > 4 else ''}]")
+        case str():
+            return _cut(json.dumps(value[:80], ensure_ascii=False))
+        case int() if abs(value) >= 10**18:
+            return "a number of very many digits"
+        case _:
+            return _cut(str(value))
+
+
+def _cut(written: str) -> str:
+    return written if len(written) <= 60 else f"{written[:59]}…"

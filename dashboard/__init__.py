@@ -1,0 +1,1 @@
+"""The browser's view of the results; it holds no physics."""

@@ -1,0 +1,1 @@
+"""One TOML file a motor; every value with its source."""

@@ -1,0 +1,1 @@
+"""The tests, run in order by ``python -m tests``."""
