@@ -1,0 +1,283 @@
+"""Where force and road load balance: top speed, the speed held on a grade, the grade held."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.envelope import Drawn, base_speed, draw, input_power_at, no_load_speed, words
+from curves.parts.rig import Rig
+from curves.point.gains import Gains, gains
+from curves.point.limits import SQRT3, sagged_voltage
+from curves.roots import Array, Index, bracketed_root
+from curves.stack import Batch, stack
+from curves.units import KMH
+
+_Surplus: TypeAlias = Callable[[Array, Index], Array]
+
+CEILING_WORDS = ("speed cap", "motor speed", "electrical speed")
+COASTING = "coasting"
+FASTEST = 1e4
+"""Road speed, m/s, past which nothing is looked for."""
+
+
+@dataclass(frozen=True)
+class TopSpeed:
+    """Top speed of each setup and what it rests on; arrays of shape (setups,), NaN where none.
+
+    Attributes:
+        names: Name of each setup.
+        speed: m/s; NaN where the bike cannot start.
+        limited_by: The words of what holds it there.
+        gain: km/h per unit more: ``kmh_per_pack_v``, ``kmh_per_series_cell``, ``kmh_per_pack_a``,
+            ``kmh_per_phase_a`` and ``kmh_per_weakening_a`` (in the tune's basis), ``kmh_per_w``,
+            ``kmh_per_m2``, ``kmh_per_kg``; NaN where it does not apply or is infinite.
+        base_speed: m/s, NaN where voltage never limits.
+        no_load_speed: m/s, NaN where none is found.
+        drive_off_emf_v: Line-to-line peak back-EMF at top speed, V.
+        pack_voltage: Under the load at top speed, V.
+        rim_force: What the motor gives there, N.
+    """
+
+    names: tuple[str, ...]
+    speed: Array
+    limited_by: tuple[tuple[str, ...], ...]
+    gain: dict[str, Array]
+    base_speed: Array
+    no_load_speed: Array
+    drive_off_emf_v: Array
+    pack_voltage: Array
+    rim_force: Array
+
+
+def top_speed(rigs: Sequence[Rig]) -> TopSpeed:
+    """Top speed of every setup under its own conditions.
+
+    Args:
+        rigs: The setups, as ``Job.rigs`` gives them.
+    """
+    return batch_top_speed(stack(rigs).batch(), tuple(r.name for r in rigs))
+
+
+def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
+    """Top speed of a batch; see ``TopSpeed``.
+
+    Args:
+        b: The setups.
+        names: Their names.
+    """
+    none = no_load_speed(b)
+    found = balance_speed(b, none)
+    v = found.speed[:, None]
+    drawn = draw(b, np.where(np.isnan(v), 0.0, v))
+    gain = gains(b.drive, drawn.rotor_speed, drawn.point)
+    coasting = found.coasting
+    driven = ~np.isnan(drawn.rim_force[:, 0]) & ~coasting & ~np.isnan(found.speed)
+    w = drawn.rotor_speed[:, 0]
+    emf = SQRT3 * b.drive.pole_pairs[:, 0] * b.drive.flux[:, 0] * w
+    volts = sagged_voltage(b.drive, input_power_at(b, drawn))[:, 0]
+    resting = sagged_voltage(b.drive, b.drive.standby_w)[:, 0]
+    dead = np.isnan(found.speed)
+    volts = np.where(driven, volts, resting)
+    return TopSpeed(
+        names=names,
+        speed=found.speed,
+        limited_by=tuple(_words(found, gain, k) for k in range(b.size)),
+        gain=_kmh_gains(b, found, drawn, gain),
+        base_speed=base_speed(b, none),
+        no_load_speed=none,
+        drive_off_emf_v=np.where(dead, np.nan, emf),
+        pack_voltage=np.where(dead, np.nan, volts),
+        rim_force=np.where(driven, drawn.rim_force[:, 0], np.where(dead, np.nan, 0.0)),
+    )
+
+
+@dataclass(frozen=True)
+class Balance:
+    """A speed of balance, m/s, and what ended it: a ceiling (shape (setups, 3)), or coasting."""
+
+    speed: Array
+    ceiling: NDArray[np.bool_]
+    coasting: NDArray[np.bool_]
+
+
+def balance_speed(b: Batch, no_load: Array) -> Balance:
+    """Going up from rest, the first speed at which the rim force falls to the road load.
+
+    Rim force never rises with speed and the road load hardly ever falls, so one bracket holds the
+    root; the rider's watts, which set in at 1 m/s, and coast-down coefficients that fall with
+    speed are looked at in steps.
+
+    Args:
+        b: The setups.
+        no_load: Their no-load speed, m/s, NaN for none.
+
+    Returns:
+        NaN where force at rest is not above the load at rest.
+    """
+    every = np.arange(b.size)
+    rotor = b.ratio[:, 0] / b.radius[:, 0]
+    ends = np.stack(
+        (
+            b.speed_cap[:, 0],
+            b.rotor_limit[:, 0] / rotor,
+            b.electrical_limit[:, 0] / (rotor * b.drive.pole_pairs[:, 0]),
+        ),
+        axis=-1,
+    )
+    cap = ends.min(axis=-1)
+
+    def surplus(v: Array, rows: Index) -> Array:
+        part = b if rows.size == b.size else b.pick(rows)
+        column = v[:, None]
+        force = draw(part, column).rim_force
+        force = np.where(np.isnan(force), 0.0, force) + part.road.rider(column)
+        return (force - part.road.force(column))[:, 0]
+
+    at_rest = surplus(np.zeros(b.size), every)
+    high = np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load))
+    high = _raise(surplus, high, cap, np.isnan(no_load) | (b.road.rider_w[:, 0] > 0))
+    low, high, at_low, at_high = _first_bracket(b, surplus, high, at_rest)
+    # A cap is driven up to, and the force just past the no-load speed is none at all.
+    root = bracketed_root(surplus, low, high, at_low, at_high)
+    held = at_high >= 0
+    speed = np.where(held, high, root)
+    ceiling = held[:, None] & (ends <= speed[:, None] * (1 + 1e-12))
+    speed = np.where(at_rest > 0, speed, np.nan)
+    coast = _coasting_speed(b, speed)
+    coasting = coast > speed
+    return Balance(np.where(coasting, coast, speed), ceiling & ~coasting[:, None], coasting)
+
+
+def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -> Array:
+    """Upper end of the bracket where no no-load speed gives one."""
+    high = np.copy(high)
+    for _ in range(12):
+        rows = np.flatnonzero(may & (high < cap) & (high < FASTEST))
+        rows = rows[surplus(high[rows], rows) >= 0] if rows.size else rows
+        if not rows.size:
+            break
+        high[rows] = np.minimum(2 * high[rows], cap[rows])
+    return high
+
+
+def _first_bracket(
+    b: Batch, surplus: _Surplus, high: Array, at_rest: Array
+) -> tuple[Array, Array, Array, Array]:
+    """The first stretch from rest over which the surplus changes sign, and its values there."""
+    every = np.arange(b.size)
+    low, at_low = np.zeros(b.size), at_rest
+    at_high = surplus(high, every)
+    road = b.road
+    steps = np.flatnonzero(
+        ((road.f1 < 0) | (road.f2 < 0) | (road.rider_w > 0))[:, 0] & (at_rest > 0)
+    )
+    if steps.size:
+        part = b.pick(steps)
+        fractions = np.linspace(0.0, 1.0, 129)
+        sets_in = np.minimum([[np.nextafter(1.0, 0.0), 1.0]], high[steps, None])
+        grid = np.concatenate((high[steps, None] * fractions, sets_in), axis=1)
+        grid = np.sort(grid, axis=1)
+        force = draw(part, grid).rim_force
+        over = np.where(np.isnan(force), 0.0, force) + part.road.rider(grid) - part.road.force(grid)
+        falls = over < 0
+        some = falls.any(axis=1)
+        k = np.maximum(np.argmax(falls, axis=1), 1)
+        rows = np.arange(steps.size)
+        at = steps[some]
+        low, high, at_low = np.copy(low), np.copy(high), np.copy(at_low)
+        low[at], high[at] = grid[rows, k - 1][some], grid[rows, k][some]
+        at_low[at], at_high[at] = over[rows, k - 1][some], over[rows, k][some]
+    return low, high, at_low, at_high
+
+
+def _coasting_speed(b: Batch, speed: Array) -> Array:
+    """Speed at which road load balances the no-load torque dragged along, where it is faster.
+
+    Diode braking is left out; with a clutch nothing is dragged. NaN where the bike does not run on.
+    """
+    road = b.road
+
+    def pull(v: Array, rows: Index) -> Array:
+        part = b.pick(rows)
+        return -(part.road.force(v[:, None])[:, 0] + _drag(part, v))
+
+    rows = np.flatnonzero(road.force(np.nan_to_num(speed)[:, None])[:, 0] < 0)
+    rows = rows[~np.isnan(speed[rows])]
+    coast = np.full(b.size, np.nan)
+    if not rows.size:
+        return coast
+    low = speed[rows]
+    at_low = pull(low, rows)
+    rows, low, at_low = rows[at_low > 0], low[at_low > 0], at_low[at_low > 0]
+    high = np.maximum(2 * low, 1.0)
+    for _ in range(14):
+        more = pull(high, rows) > 0
+        if not more.any():
+            break
+        high = np.where(more, 2 * high, high)
+    at_high = pull(high, rows)
+    root = bracketed_root(lambda v, at: pull(v, rows[at]), low, high, at_low, at_high)
+    coast[rows] = np.where(at_high <= 0, root, np.nan)
+    return coast
+
+
+def _drag(b: Batch, v: Array) -> Array:
+    """Rim force of the no-load torque dragged by the wheel in the tallest gear, N."""
+    through = b.ratio[:, 0] / b.radius[:, 0]
+    torque = b.drive.no_load_torque[:, 0] + b.drive.no_load_drag[:, 0] * through * v
+    return np.where(b.clutch[:, 0] > 0, 0.0, torque * through / b.efficiency[:, 0])
+
+
+def _words(found: Balance, gain: Gains, k: int) -> tuple[str, ...]:
+    if np.isnan(found.speed[k]):
+        return ()
+    if found.coasting[k]:
+        return (COASTING,)
+    if found.ceiling[k].any():
+        return tuple(w for w, at in zip(CEILING_WORDS, found.ceiling[k], strict=True) if at)
+    return tuple(words(np.concatenate((gain.limited[k, 0], [False] * 3))))
+
+
+def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str, Array]:
+    """The implicit function theorem at the balance: what more of each input adds to its speed."""
+    v = np.nan_to_num(found.speed)[:, None]
+    ratio = np.take_along_axis(b.ratio, drawn.gear, 1) / b.radius
+    at_rim = ratio * b.efficiency
+    free = ~found.coasting[:, None] & ~np.any(found.ceiling, axis=-1, keepdims=True)
+    rising = v >= 1.0
+    rider = np.where(rising, -b.road.rider_w / np.maximum(v, 1.0) ** 2, 0.0)
+    pull = np.where(free, at_rim * ratio * (gain.speed - b.drive.no_load_drag) + rider, 0.0)
+    tall = b.ratio[:, :1] / b.radius
+    dragged = b.drive.no_load_drag * tall * tall / b.efficiency
+    pull -= np.where(found.coasting[:, None] & (b.clutch == 0), dragged, 0.0)
+    held = np.any(found.ceiling, axis=-1, keepdims=True)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        per_newton = np.where(held, 0.0, 1 / (b.road.slope(v) - pull)) / KMH
+        motor = np.where(free, per_newton * at_rim, 0.0)
+        volt = _times(motor, gain.pack_v)
+        cell = _times(motor, gain.pack_v) * b.cell_v + _times(motor, gain.pack_ohm) * b.cell_ohm
+        mass = -per_newton * b.road.per_mass()
+        result = {
+            "kmh_per_pack_v": volt,
+            "kmh_per_series_cell": cell + mass * b.cell_kg,
+            "kmh_per_pack_a": _times(motor, gain.pack),
+            "kmh_per_phase_a": _times(motor, gain.phase) * b.basis,
+            "kmh_per_weakening_a": _times(motor, gain.weakening) * b.basis,
+            "kmh_per_w": _times(motor, gain.cap),
+            "kmh_per_m2": np.where(
+                b.road.drag_area > 0, -per_newton * b.road.per_drag_area(v), np.nan
+            ),
+            "kmh_per_kg": mass,
+        }
+    dead = np.isnan(found.speed)
+    return {name: np.where(dead, np.nan, x[:, 0] + 0.0) for name, x in result.items()}
+
+
+def _times(motor: Array, gain: Array) -> Array:
+    """Nothing gained where the motor does not decide, whatever the gain there."""
+    return np.where(motor == 0, 0.0, motor * gain)

@@ -1,0 +1,1 @@
+"""The operating point: arrays in, arrays out, SI units, no models."""

@@ -1,0 +1,279 @@
+"""What holds a point, and what one unit more of it would buy.
+
+At the largest torque the gradient of torque is a non-negative combination of the gradients of the
+limits met (Karush, Kuhn, Tucker); the weights are the gains. In the plane of the two currents one
+or two limits suffice. Where more of them meet there are several such combinations, and what *more*
+of one limit buys is the least weight it has in any of them.
+"""
+
+from itertools import combinations
+from typing import Any, NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.point.blocks import in_blocks
+from curves.point.limits import (
+    SQRT3,
+    Drive,
+    derated_torque,
+    derating_factor,
+    electromagnetic_torque,
+    input_power,
+    phase_voltage,
+    power_limits,
+    sagged_voltage,
+)
+from curves.point.solve import Point
+from curves.roots import Array
+
+LIMIT_WORDS = (
+    "phase current",
+    "field weakening current",
+    "pack current",
+    "power cap",
+    "low-voltage cut-off",
+    "voltage",
+    "speed cap",
+    "motor speed",
+    "electrical speed",
+)
+"""The words of every limit, in the order in which results list them."""
+
+MET = 1e-6
+"""A limit counts as met when its slack is within this of its own size."""
+
+
+Met: TypeAlias = NDArray[np.bool_]
+
+
+class Gains(NamedTuple):
+    """Torque gained per unit more of each limit, N m per A, W or V; zero where it does not bind.
+
+    Attributes:
+        limited: Which of the first six words of ``LIMIT_WORDS`` hold the point; last axis 6.
+        phase: Per peak phase ampere.
+        weakening: Per peak ampere of field weakening.
+        pack: Per ampere of pack current; NaN where more draws no more power (V = V_oc / 2).
+        cap: Per watt of power cap.
+        pack_v: Per volt of open-circuit voltage, everything it moves included; NaN where infinite.
+        pack_ohm: Per ohm of pack resistance (negative).
+        speed: Per rad/s of rotor speed (negative): the slope of the envelope.
+    """
+
+    limited: NDArray[np.bool_]
+    phase: Array
+    weakening: Array
+    pack: Array
+    cap: Array
+    pack_v: Array
+    pack_ohm: Array
+    speed: Array
+
+
+def gains(d: Drive, speed: Array, point: Point) -> Gains:
+    """What holds each point and the gain per unit of every limit.
+
+    Args:
+        d: The drive; its fields broadcast against ``speed``.
+        speed: Rotor speed, rad/s.
+        point: The operating point at that speed, in the broadcast shape.
+
+    Returns:
+        Arrays in the broadcast shape; nothing holds a point that is NaN, and its gains are NaN.
+    """
+    w = np.asarray(speed, dtype=np.float64)
+    return Gains(*in_blocks(_kernel, d, w, point.current_d, point.current_q))
+
+
+def _kernel(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[NDArray[Any], ...]:
+    dead = np.isnan(i_d)
+    i_d, i_q = np.where(dead, 0.0, i_d), np.where(dead, 0.0, i_q)
+    rows, met, up = _active(d, w, i_d, i_q)
+    weight, most, watts = _weights(rows, met, up)
+    bulk = weight * rows.scale > 1e-9 * rows.torque
+    could = most * rows.scale > 1e-9 * rows.torque
+    named = bulk | (could & ~bulk.any(axis=0))
+    # Several limits on the same watts: none alone would do, and each is named.
+    named[2:5] |= could[2:5] & (watts * rows.power > 1e-9 * rows.torque)
+    limited = named[:6].T.copy()
+    # Rows 0 and 6 are both "phase current": the vector's length, and the torque current alone.
+    limited[:, 0] |= named[6]
+    limited[dead] = False
+    more = _parameters(d, w, i_d, i_q, rows, weight, watts)
+    more = [np.where(dead, np.nan, x) for x in (weight[0] + weight[6], weight[1], *more)]
+    return limited, *more
+
+
+class _Rows(NamedTuple):
+    """Gradients of the limits in the plane (i_d, i_q).
+
+    First axis: the six words, the torque current alone, i_d <= 0, a kink of the derating.
+    """
+
+    along_d: Array
+    along_q: Array
+    scale: Array
+    torque: Array
+    power: Array
+    volts: Array
+
+
+def _active(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[_Rows, Met, tuple[Array, Array]]:
+    """Gradients of the limits, which of them are met, and the gradient of torque."""
+    length = np.hypot(i_d, i_q)
+    size = np.maximum(length, 1e-300)
+    factor, slope = derating_factor(d, length)
+    raw = electromagnetic_torque(d, i_d, i_q)
+    k = d.torque_per_weber_ampere
+    torque_d = -factor * k * d.saliency * i_q + raw * slope * i_d / size
+    torque_q = factor * k * (d.flux - d.saliency * i_d) + raw * slope * i_q / size
+    power = input_power(d, w, i_d, i_q)
+    power_d = 3 * d.resistance * i_d + w * torque_d
+    power_q = 3 * d.resistance * i_q + w * torque_q
+    v_d, v_q = phase_voltage(d, w, i_d, i_q)
+    v = np.maximum(np.hypot(v_d, v_q), 1e-300)
+    we = d.pole_pairs * w
+    volts = sagged_voltage(d, power)
+    u = d.modulation / SQRT3
+    sag = u * d.pack_resistance / np.maximum(2 * volts - d.open_circuit_v, 1e-150)
+    volt_d = (v_d * d.resistance + v_q * we * d.ld) / v + sag * power_d
+    volt_q = (v_q * d.resistance - v_d * we * d.lq) / v + sag * power_q
+    limits = power_limits(d)
+    zero, one = np.zeros_like(w), np.ones_like(w)
+    along_d = np.stack((i_d / size, -one, power_d, power_d, power_d, volt_d, zero, one))
+    along_q = np.stack((i_q / size, zero, power_q, power_q, power_q, volt_q, one, zero))
+    amperes = power / np.maximum(volts, 1e-300)
+    phase = np.where(np.isinf(d.vector_a), d.torque_a, np.minimum(d.vector_a, d.torque_a))
+    folds = np.isfinite(limits.foldback_a)
+    with np.errstate(invalid="ignore", over="ignore"):
+        slack = np.stack(
+            (
+                (d.vector_a - length) - MET * d.vector_a,
+                (d.weakening_a + i_d) - MET * phase,
+                (limits.pack_a - amperes) - MET * limits.pack_a,
+                (limits.cap - power) - MET * limits.cap,
+                np.minimum(
+                    np.where(np.isinf(limits.cutoff), np.inf, volts - d.cutoff_v * (1 + MET)),
+                    np.where(folds, limits.foldback_a * (1 - MET) - amperes, np.inf),
+                ),
+                u * volts * (1 - MET) - v,
+                (d.torque_a - i_q) - MET * d.torque_a,
+                -i_d - MET * phase,
+            )
+        )
+    met = ~(slack > 0) & ~np.isnan(slack)
+    # A kink in the derating holds a point as a limit on current does, without a name.
+    kinks = np.abs(d.derating_a - length[:, None]) <= 1e-9 * length[:, None]
+    kink = np.any(kinks, axis=1) & (d.derating_a.shape[-1] > 1)
+    along_d = np.concatenate((along_d, (i_d / size)[None]))
+    along_q = np.concatenate((along_q, (i_q / size)[None]))
+    met = np.concatenate((met, kink[None]))
+    big = np.maximum(size, 1e-12)
+    scale = np.stack((big, big, power, power, power, u * volts, big, big, big))
+    moment = np.maximum(derated_torque(d, i_d, i_q), factor * k * d.flux * big * 1e-9)
+    return _Rows(along_d, along_q, scale, moment, power, volts), met, (torque_d, torque_q)
+
+
+def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Array, Array]:
+    """Least and most weight of each limit over all the combinations that give the gradient.
+
+    The third result is the least weight that the three limits on power have together.
+    """
+    count = met.shape[0]
+    least, most = np.full(met.shape, np.inf), np.zeros(met.shape)
+    watts = np.full(met.shape[1], np.inf)
+    size = np.hypot(*up)
+    found = np.zeros(met.shape[1], dtype=np.bool_)
+
+    def note(good: Met, parts: dict[int, Array]) -> None:
+        for j in range(count):
+            y = parts.get(j)
+            value = 0.0 if y is None else y
+            least[j] = np.where(good & (value < least[j]), value, least[j])
+            most[j] = np.where(good & (value > most[j]), value, most[j])
+        together: Array = np.zeros(good.shape)
+        for j in (2, 3, 4):
+            together = together + parts.get(j, 0.0)
+        watts[:] = np.where(good & (together < watts), together, watts)
+        found[:] |= good
+
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for j in range(count):
+            if not met[j].any():
+                continue
+            a, b = rows.along_d[j], rows.along_q[j]
+            y = (up[0] * a + up[1] * b) / (a * a + b * b)
+            across = np.abs(up[0] * b - up[1] * a) / np.hypot(a, b)
+            note(met[j] & (y > 0) & (across <= 1e-7 * size), {j: y})
+        for j, k in combinations(range(count), 2):
+            both = met[j] & met[k]
+            if not both.any():
+                continue
+            det = rows.along_d[j] * rows.along_q[k] - rows.along_d[k] * rows.along_q[j]
+            spread = np.hypot(rows.along_d[j], rows.along_q[j]) * np.hypot(
+                rows.along_d[k], rows.along_q[k]
+            )
+            y = (up[0] * rows.along_q[k] - rows.along_d[k] * up[1]) / det
+            z = (rows.along_d[j] * up[1] - up[0] * rows.along_q[j]) / det
+            good = both & (np.abs(det) > 1e-12 * spread) & (y >= 0) & (z >= 0)
+            note(good, {j: y, k: z})
+    return np.where(found, least, 0.0), most, np.where(found, watts, 0.0)
+
+
+def _parameters(
+    d: Drive, w: Array, i_d: Array, i_q: Array, rows: _Rows, weight: Array, watts: Array
+) -> list[Array]:
+    """Gains per pack ampere, watt of cap, open-circuit volt, pack ohm and rad/s."""
+    limits = power_limits(d)
+    v_oc, r, power, volts = d.open_circuit_v, d.pack_resistance, rows.power, rows.volts
+    u = d.modulation / SQRT3
+    _, _, pack, cap, low, volt = weight[:6]
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        root = 2 * volts - v_oc
+        at_half = (volt > 0) & (root <= 1e-7 * v_oc) & (r > 0)
+        amperes = limits.pack_a
+        short = np.where(r > 0, v_oc / (2 * r), np.inf)
+        ceiling = amperes >= short
+        per_ampere = np.where(
+            ceiling, np.where(pack > 0, np.nan, 0.0), pack * (v_oc - 2 * r * amperes)
+        )
+        # At the ceiling V_oc^2 / 4 R itself grows with the volts, by V_oc / 2 R.
+        pack_volt = np.where(pack > 0, pack * amperes, 0.0)
+        folded = np.where(low > 0, limits.foldback < limits.cutoff, False)
+        by_cutoff = np.where(low > 0, low * d.cutoff_v / r, 0.0)
+        span = d.foldback_start_v - d.foldback_end_v
+        share = np.where(
+            np.isinf(amperes),
+            1 / r,
+            amperes / (span + r * amperes),
+        )
+        drop = (v_oc - 2 * r * limits.foldback_a) * share
+        # Where the fold-back starts from half the short-circuit current, that moves with the pack.
+        lift = (v_oc - 2 * r * limits.foldback_a) * span * (v_oc - d.foldback_end_v)
+        lift = np.where(ceiling & (r > 0), lift / (span + r * amperes) ** 2 * amperes, 0.0)
+        by_fold = np.where(low > 0, low * (limits.foldback_a + drop + lift / v_oc), 0.0)
+        sag_volt = np.where(volt > 0, volt * u * np.where(r > 0, volts / root, 1.0), 0.0)
+        per_volt = sag_volt + pack_volt + np.where(folded, by_fold, by_cutoff)
+        per_volt = np.where(at_half | ~np.isfinite(per_volt), np.nan, per_volt)
+
+        ohm = np.where(volt > 0, -volt * u * power / root, 0.0)
+        ohm += np.where(pack > 0, -pack * np.where(ceiling, short * short, amperes * amperes), 0.0)
+        ohm += np.where(
+            low > 0,
+            np.where(
+                folded,
+                -low * (limits.foldback_a * (limits.foldback_a + drop) + lift / r),
+                -low * d.cutoff_v * (v_oc - d.cutoff_v) / (r * r),
+            ),
+            0.0,
+        )
+        ohm = np.where(at_half | ~np.isfinite(ohm), np.nan, ohm)
+
+        v_d, v_q = phase_voltage(d, w, i_d, i_q)
+        v = np.maximum(np.hypot(v_d, v_q), 1e-300)
+        turn = d.pole_pairs * (v_q * (d.ld * i_d + d.flux) - v_d * d.lq * i_q) / v
+        torque = derated_torque(d, i_d, i_q)
+        turn = turn + np.where(r > 0, u * r / np.maximum(root, 1e-150), 0.0) * torque
+        speed = -watts * torque - np.where(volt > 0, volt * turn, 0.0)
+    return [per_ampere, cap, per_volt, ohm, speed]

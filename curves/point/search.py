@@ -1,0 +1,167 @@
+"""Largest torque by search over i_d: slower, and free of the closed form's assumptions.
+
+It serves measured derating, a limit on the torque current of a salient machine, and windings
+without inductance or resistance; and it is the check on the closed form.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.point.limits import (
+    SQRT3,
+    Drive,
+    demanded_voltage,
+    derated_torque,
+    input_power,
+    sagged_voltage,
+)
+from curves.roots import Array, Index, bracketed_root
+
+FIRST_NODES, NODES, PASSES = 65, 9, 16
+"""A derated machine may have several peaks, hence many nodes at first; each later pass narrows the
+interval fourfold, to 1e-11 of its width in the end."""
+
+
+def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
+    """Currents of most torque, peak A; NaN where no torque of zero or more is within the limits.
+
+    Args:
+        d: Drives, every field of shape (n,) (derating fields (n, k)).
+        w: Rotor speed, rad/s, shape (n,).
+        limit: The most power that may be drawn, W, shape (n,).
+    """
+    low, high, possible = _interval(d, w, limit)
+    a, b = low, high
+    count = FIRST_NODES
+    for _ in range(PASSES + 1):
+        x = a[:, None] + (b - a)[:, None] * np.linspace(0.0, 1.0, count)
+        value, q = _score(d, w, limit, x)
+        best = np.argmax(value, axis=1)[:, None]
+        i_d = np.take_along_axis(x, best, 1)[:, 0]
+        i_q, top = (np.take_along_axis(y, best, 1)[:, 0] for y in (q, value))
+        a = np.take_along_axis(x, np.maximum(best - 1, 0), 1)[:, 0]
+        b = np.take_along_axis(x, np.minimum(best + 1, count - 1), 1)[:, 0]
+        count = NODES
+    flat = np.flatnonzero((d.resistance == 0) & (top > 0))
+    if flat.size:
+        s = Drive(*(x[flat] for x in d))
+        i_d[flat], i_q[flat] = _least_current(
+            s, w[flat], limit[flat], low[flat], high[flat], top[flat], i_d[flat], i_q[flat]
+        )
+    none = ~possible | (top < 0)
+    return np.where(none, np.nan, i_d), np.where(none, np.nan, i_q)
+
+
+def _interval(d: Drive, w: Array, limit: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """i_d outside of which even zero torque breaks a limit, and whether anything is left."""
+    we = d.pole_pairs * w
+    most = d.modulation / SQRT3 * sagged_voltage(d, d.standby_w)
+    square = d.resistance**2 + (we * d.ld) ** 2
+    middle = we * we * d.flux * d.ld
+    rest = (we * d.flux) ** 2 - most * most
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        root = np.sqrt(np.maximum(middle * middle - square * rest, 0.0))
+        left = np.where(square > 0, (-middle - root) / square, -np.inf)
+        right = np.where((square > 0) & (rest > 0), (-middle + root) / square, 0.0)
+        by_power = np.sqrt(np.maximum(limit - d.standby_w, 0.0) / (1.5 * d.resistance))
+    by_power = np.where(np.isnan(by_power), np.inf, by_power)
+    depth = np.minimum(np.minimum(d.weakening_a, d.vector_a), by_power)
+    low, high = np.maximum(-depth, left), np.minimum(right, 0.0)
+    possible = (low <= high) & ((square > 0) | (rest <= 0)) & (limit >= d.standby_w)
+    possible &= middle * middle - square * rest >= 0
+    # Nothing but the torque current is limited: i_d costs nothing, so it stays at zero.
+    low = np.where(possible & np.isfinite(low), low, 0.0)
+    return low, np.where(possible, high, 0.0), possible
+
+
+def _score(d: Drive, w: Array, limit: Array, x: Array) -> tuple[Array, Array]:
+    """Torque at the largest i_q for each i_d in ``x`` (n, k); below zero how far i_q = 0 is out."""
+    n, k = x.shape
+    each = Drive(*(np.repeat(y, k, axis=0) for y in d))
+    ws, most, i_d = np.repeat(w, k), np.repeat(limit, k), x.ravel()
+
+    def margin(i_q: Array, at: Index) -> Array:
+        whole = at.size == i_d.size
+        s = each if whole else Drive(*(y[at] for y in each))
+        wa, da, la = (ws, i_d, most) if whole else (ws[at], i_d[at], most[at])
+        power = input_power(s, wa, da, i_q)
+        volts = (sagged_voltage(s, power) - demanded_voltage(s, wa, da, i_q)) / s.open_circuit_v
+        with np.errstate(invalid="ignore"):
+            watts = np.where(np.isinf(la), np.inf, (la - power) / (np.abs(la) + 1e-12))
+        return np.minimum(volts, watts)
+
+    length = np.sqrt(np.maximum((each.vector_a - i_d) * (each.vector_a + i_d), 0.0))
+    impedance = np.hypot(each.resistance, each.pole_pairs * ws * each.lq)
+    with np.errstate(divide="ignore"):
+        by_volts = each.modulation / SQRT3 * each.open_circuit_v / impedance
+    top = np.minimum(np.minimum(length, each.torque_a), by_volts * (1 + 1e-9))
+    every, zero = np.arange(n * k), np.zeros(n * k)
+    at_zero, at_top = margin(zero, every), margin(top, every)
+    i_q = bracketed_root(margin, zero, top, np.maximum(at_zero, 0.0), at_top)
+    i_q = np.where(at_top >= 0, top, i_q)
+    out = at_zero < 0
+    value = np.where(out, np.minimum(at_zero, -1e-300), derated_torque(each, i_d, i_q))
+    return value.reshape(n, k), np.where(out, 0.0, i_q).reshape(n, k)
+
+
+def _least_current(
+    d: Drive, w: Array, limit: Array, low: Array, high: Array, top: Array, i_d: Array, i_q: Array
+) -> tuple[Array, Array]:
+    """Among equal torques, the shortest current vector."""
+    a, b = low, high
+    best_d, best_q = np.copy(i_d), np.copy(i_q)
+    for _ in range(PASSES + 4):
+        x = np.sort(
+            np.concatenate(
+                (a[:, None] + (b - a)[:, None] * np.linspace(0, 1, 17), best_d[:, None]), 1
+            )
+        )
+        value, q = _score(d, w, limit, x)
+        length = np.where(value >= top[:, None] * (1 - 1e-13), np.hypot(x, q), np.inf)
+        k = np.argmin(length, axis=1)[:, None]
+        new = np.take_along_axis(length, k, 1)[:, 0] < np.hypot(best_d, best_q)
+        best_d = np.where(new, np.take_along_axis(x, k, 1)[:, 0], best_d)
+        best_q = np.where(new, np.take_along_axis(q, k, 1)[:, 0], best_q)
+        a = np.take_along_axis(x, np.maximum(k - 1, 0), 1)[:, 0]
+        b = np.take_along_axis(x, np.minimum(k + 1, x.shape[1] - 1), 1)[:, 0]
+    return best_d, best_q
+
+
+def least_weakening(d: Drive, w: Array, limit: Array) -> Array:
+    """The i_d nearest zero at which zero torque keeps the voltage limit; i_d = 0 must not.
+
+    Newton on a convex function from its right-hand side: no step passes the root.
+
+    Args:
+        d: Drives, every field of shape (n,).
+        w: Rotor speed, rad/s, shape (n,).
+        limit: The most power that may be drawn, W, shape (n,).
+
+    Returns:
+        i_d in A, shape (n,); NaN where none within the other limits does.
+    """
+    we = d.pole_pairs * w
+    share = d.modulation**2 / 3
+    x = np.zeros_like(w)
+    state = np.zeros(w.shape, dtype=np.int8)  # 0 going on, 1 found, 2 none
+    for _ in range(200):
+        at = np.flatnonzero(state == 0)
+        if not at.size:
+            break
+        s, i, e = Drive(*(y[at] for y in d)), x[at], we[at]
+        power = s.standby_w + 1.5 * s.resistance * i * i
+        volts = sagged_voltage(s, power)
+        psi = s.flux + s.ld * i
+        excess = (s.resistance * i) ** 2 + (e * psi) ** 2 - share[at] * volts * volts
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            sag = volts * s.pack_resistance / (2 * volts - s.open_circuit_v)
+            sag = np.where(s.pack_resistance > 0, sag, 0.0)
+            slope = 2 * s.resistance**2 * i + 2 * e * e * s.ld * psi
+            slope += share[at] * 6 * sag * s.resistance * i
+            step = excess / slope
+        out = (i < -s.weakening_a) | (i < -s.vector_a) | (power > limit[at])
+        found = ~out & (excess <= 4e-16 * (e * s.flux) ** 2)
+        none = out | (~found & ~(slope > 0))
+        state[at] = np.where(found, 1, np.where(none, 2, 0))
+        x[at] = np.where(found | none, i, i - step)
+    return np.where(state == 1, x, np.nan)

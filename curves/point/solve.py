@@ -1,0 +1,362 @@
+"""The largest torque under every limit at once.
+
+With the pack's sag inside, the voltage limit reads ``demanded_voltage <= sagged_voltage`` at the
+same point. At a given torque the currents that every limit admits form an interval of i_d, and
+these intervals shrink as torque rises. So either the most torque without the voltage limit already
+keeps it, or the answer lies on the voltage limit, on the side of least weakening. On that limit the
+whole state is a closed form of the load angle: for a phase voltage of a given direction, pack
+volts solve a quadratic. What is left is one bracketed root a point.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.point import search
+from curves.point.blocks import in_blocks, pick
+from curves.point.limits import (
+    SQRT3,
+    Drive,
+    demanded_voltage,
+    derated_torque,
+    electromagnetic_torque,
+    input_power,
+    is_derated,
+    mtpa_current_d,
+    power_limits,
+    sagged_voltage,
+)
+from curves.roots import Array, Index, bracketed_root
+
+WIDEST_LOAD_ANGLE = 3 * np.pi / 4
+"""Past this angle of v from the q axis torque falls for every Lq >= Ld, with or without sag."""
+
+
+class Point(NamedTuple):
+    """Currents of most torque, peak A, and that torque before no-load torque, N m.
+
+    All are NaN where no current within the limits gives a torque of zero or more.
+    """
+
+    torque: Array
+    current_d: Array
+    current_q: Array
+
+
+def operating_point(d: Drive, speed: Array) -> Point:
+    """The largest electromagnetic torque at each rotor speed.
+
+    Args:
+        d: The drive; its fields broadcast against ``speed``.
+        speed: Rotor speed, rad/s, zero or more.
+
+    Returns:
+        Torque and currents in the broadcast shape.
+
+    Source: the inequalities of the model page; unimodality as derived in the module's head.
+    """
+    return Point(*in_blocks(_solve, d, np.asarray(speed, dtype=np.float64)))
+
+
+def voltage_room(d: Drive, speed: Array) -> Array:
+    """Pack volts to spare at the point that would hold without the voltage limit.
+
+    Negative exactly where the voltage limit costs torque; its first zero is the base speed.
+
+    Args:
+        d: The drive; its fields broadcast against ``speed``.
+        speed: Rotor speed, rad/s.
+    """
+    return in_blocks(_room, d, np.asarray(speed, dtype=np.float64))[0]
+
+
+def _solve(d: Drive, w: Array) -> tuple[Array, Array, Array]:
+    limit = power_limits(d).total
+    i_d, i_q = _without_voltage(d, w, limit)
+    live = limit >= d.standby_w
+    # A derated machine, or one whose windings hold no volts apart, has no closed form.
+    det = d.resistance**2 + (d.pole_pairs * w) ** 2 * d.ld * d.lq
+    odd = is_derated(d) | (det <= 1e-18 * (d.resistance**2 + (d.pole_pairs * w * d.lq) ** 2))
+    fine = _spare_volts(d, w, i_d, i_q) >= 0
+    bound = np.flatnonzero(live & ~fine & ~odd)
+    lost = live & ((~fine & odd) | _boxed(d, i_q))
+    if bound.size:
+        i_d[bound], i_q[bound], gap = _with_voltage(
+            pick(d, bound), w[bound], limit[bound], i_d[bound], i_q[bound]
+        )
+        lost[bound] = gap | _boxed(pick(d, bound), i_q[bound])
+    rest = np.flatnonzero(lost)
+    if rest.size:
+        i_d[rest], i_q[rest] = search.largest_torque(pick(d, rest), w[rest], limit[rest])
+    i_d[~live] = np.nan
+    i_q[~live] = np.nan
+    return derated_torque(d, i_d, i_q), i_d, i_q
+
+
+def _room(d: Drive, w: Array) -> tuple[Array]:
+    limit = power_limits(d).total
+    i_d, i_q = _without_voltage(d, w, limit)
+    live = limit >= d.standby_w
+    boxed = np.flatnonzero(live & _boxed(d, i_q))
+    if boxed.size:
+        free = pick(d, boxed)
+        free = free._replace(modulation=np.full_like(free.modulation, 1e12))
+        i_d[boxed], i_q[boxed] = search.largest_torque(free, w[boxed], limit[boxed])
+    room = _spare_volts(d, w, i_d, i_q)
+    # A cap without resistance, or a torque current without saliency, leaves i_d free to weaken at
+    # the same torque: there voltage limits only once torque falls.
+    by_power = (d.resistance == 0) & (input_power(d, w, i_d, i_q) >= limit * (1 - 1e-12))
+    by_torque = (d.saliency == 0) & (i_q >= d.torque_a * (1 - 1e-12))
+    free_d = np.flatnonzero(live & (room < 0) & (by_power | by_torque))
+    if free_d.size:
+        part, at = pick(d, free_d), w[free_d]
+        without = derated_torque(part, i_d[free_d], i_q[free_d])
+        got = np.nan_to_num(_solve(part, at)[0], nan=-1.0)
+        room[free_d] = np.where(got >= without * (1 - 1e-12), 0.0, got - without)
+    return (np.where(live, room, np.inf),)
+
+
+def _spare_volts(d: Drive, w: Array, i_d: Array, i_q: Array) -> Array:
+    return sagged_voltage(d, input_power(d, w, i_d, i_q)) - demanded_voltage(d, w, i_d, i_q)
+
+
+def _boxed(d: Drive, i_q: Array) -> NDArray[np.bool_]:
+    """Where the limit on torque current alone lets a salient machine gain by more -i_d."""
+    return (d.saliency > 0) & (i_q >= d.torque_a * (1 - 1e-12))
+
+
+def _without_voltage(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
+    """Most torque under current, weakening and power: along most torque per ampere, then up."""
+    budget = np.maximum(limit - d.standby_w, 0.0)
+    box = np.where(np.isinf(d.torque_a), 0.0, d.torque_a)
+    corner = np.hypot(box, mtpa_current_d(d.flux, d.saliency, box, True))
+    most = np.where(np.isinf(d.torque_a), d.vector_a, np.minimum(d.vector_a, corner))
+    current = np.minimum(most, _by_power(1.5 * d.resistance, w * _slope(d, 0.0), budget))
+    if np.any(d.saliency > 0):
+        current = _along_mtpa(d, w, budget, current)
+    i_d = mtpa_current_d(d.flux, d.saliency, current)
+    i_q = np.sqrt(np.maximum((current - i_d) * (current + i_d), 0.0))
+    clipped = np.flatnonzero(i_d > d.weakening_a)
+    if clipped.size:
+        c = pick(d, clipped)
+        depth, copper = c.weakening_a, 1.5 * c.resistance
+        by_length = np.sqrt(np.maximum((c.vector_a - depth) * (c.vector_a + depth), 0.0))
+        left = np.maximum(budget[clipped] - copper * depth * depth, 0.0)
+        up = _by_power(copper, w[clipped] * _slope(c, depth), left)
+        i_d[clipped], i_q[clipped] = depth, np.minimum(np.minimum(by_length, up), c.torque_a)
+    i_d = -i_d
+    derated = np.flatnonzero(is_derated(d))
+    if derated.size:
+        i_d[derated], i_q[derated] = _derated_path(
+            pick(d, derated), w[derated], budget[derated], most[derated]
+        )
+    return i_d, i_q
+
+
+def _slope(d: Drive, depth: Array | float) -> Array:
+    """Torque per ampere of i_q at a weakening of ``depth`` A."""
+    return d.torque_per_weber_ampere * (d.flux + d.saliency * depth)
+
+
+def _by_power(copper: Array, drive: Array, budget: Array) -> Array:
+    """The current i with ``copper i^2 + drive i = budget``; infinite where nothing is drawn."""
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        i = 2 * budget / (drive + np.sqrt(drive * drive + 4 * copper * budget))
+    return np.where(np.isinf(budget) | np.isnan(i), np.inf, i)
+
+
+def _on_path(d: Drive, current: Array) -> tuple[Array, Array]:
+    """Currents of most torque for a vector of this length within the weakening limit."""
+    depth = np.minimum(mtpa_current_d(d.flux, d.saliency, current), d.weakening_a)
+    return -depth, np.sqrt(np.maximum((current - depth) * (current + depth), 0.0))
+
+
+def _derated_path(d: Drive, w: Array, budget: Array, most: Array) -> tuple[Array, Array]:
+    """As ``_without_voltage`` where torque is derated: the power still rises along the path."""
+
+    def left(current: Array, at: Index) -> Array:
+        part = pick(d, at)
+        i_d, i_q = _on_path(part, current)
+        with np.errstate(invalid="ignore"):
+            drawn = input_power(part, w[at], i_d, i_q) - part.standby_w
+            return np.where(np.isinf(budget[at]), 1.0, budget[at] - drawn)
+
+    every = np.arange(w.size)
+    zero, end = np.zeros_like(w), left(most, every)
+    root = bracketed_root(left, zero, most, budget, end)
+    return _on_path(d, np.where(end >= 0, most, root))
+
+
+def _along_mtpa(d: Drive, w: Array, budget: Array, start: Array) -> Array:
+    """Current vector on most torque per ampere that draws ``budget``, from above, by Newton.
+
+    The power is convex and rising in the current, so every step stays above the root.
+    """
+    current = np.copy(start)
+    finite = np.isfinite(budget) & np.isfinite(start) & (start > 0)
+    for _ in range(60):
+        at = np.flatnonzero(finite)
+        if not at.size:
+            break
+        s, i = pick(d, at), current[at]
+        i_d = mtpa_current_d(s.flux, s.saliency, i)
+        i_q = np.sqrt((i - i_d) * (i + i_d))
+        torque = electromagnetic_torque(s, -i_d, i_q)
+        slope = _slope(s, i_d) * i / i_q
+        excess = 1.5 * s.resistance * i * i + w[at] * torque - budget[at]
+        step = excess / (3 * s.resistance * i + w[at] * slope + 1e-300)
+        move = step > 4e-16 * i
+        current[at] = np.where(move, i - step, i)
+        finite[at] = move
+    return current
+
+
+def _with_voltage(
+    d: Drive, w: Array, limit: Array, i_d: Array, i_q: Array
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Most torque on the voltage limit, given the point that would hold without it.
+
+    The third result marks the points whose way along the limit is not a single curve over the load
+    angle (a salient machine near the most power its pack can give).
+    """
+    start_d, start_q = _entry(d, w, limit, i_d, i_q)
+    v_d = d.resistance * start_d - d.pole_pairs * w * d.lq * start_q
+    v_q = d.resistance * start_q + d.pole_pairs * w * (d.ld * start_d + d.flux)
+    angle = np.arctan2(-v_d, v_q)
+    # At the weakening limit already, or nowhere within it: nothing is left to choose.
+    free = np.flatnonzero(-start_d < d.weakening_a)
+    out_d, out_q = np.copy(start_d), np.copy(start_q)
+    lost = np.zeros(w.shape, dtype=np.bool_)
+    if free.size:
+        s = _Locus(pick(d, free), w[free], limit[free], np.hypot(i_d[free], i_q[free]))
+        low = np.minimum(angle[free], WIDEST_LOAD_ANGLE)
+        high = np.full_like(low, WIDEST_LOAD_ANGLE)
+        every = np.arange(free.size)
+        f_low = np.maximum(s.room(low, every), 0.0)
+        root = bracketed_root(s.room, low, high, f_low, s.room(high, every))
+        found_d, found_q = s.currents(root, every)
+        stay = f_low == 0
+        out_d[free] = np.where(stay, start_d[free], found_d)
+        out_q[free] = np.where(stay, start_q[free], np.maximum(found_q, 0.0))
+        # Off the curve at its entry, or ended by a gap in it instead of a limit.
+        entry_d, entry_q = s.currents(low, every)
+        off = np.hypot(entry_d - start_d[free], entry_q - start_q[free]) > 1e-6 * s.scale
+        lost[free] = off | (s.room(root, every) > 1e-5)
+    return out_d, out_q, lost
+
+
+def _entry(d: Drive, w: Array, limit: Array, i_d: Array, i_q: Array) -> tuple[Array, Array]:
+    """Where the voltage limit is first met: on the way up to (i_d, i_q), or at zero torque.
+
+    The way up keeps to most torque per ampere until the weakening limit. Where even zero current
+    breaks the voltage limit, the least weakening that keeps it at zero torque is the entry (NaN
+    where none does).
+    """
+    length = np.hypot(i_d, i_q)
+    idle = w * d.pole_pairs * d.flux * SQRT3 / d.modulation - sagged_voltage(d, d.standby_w)
+    start_d, start_q = np.full_like(w, np.nan), np.full_like(w, np.nan)
+    up = np.flatnonzero(idle <= 0)
+    if up.size:
+        s, ws, full = pick(d, up), w[up], length[up]
+
+        def on_path(fraction: Array, at: Index) -> tuple[Array, Array]:
+            p = s if at.size == up.size else pick(s, at)
+            i = fraction * full[at]
+            depth = np.minimum(mtpa_current_d(p.flux, p.saliency, i), p.weakening_a)
+            return -depth, np.sqrt(np.maximum((i - depth) * (i + depth), 0.0))
+
+        def lack(fraction: Array, at: Index) -> Array:
+            p, wp = (s, ws) if at.size == up.size else (pick(s, at), ws[at])
+            a, b = on_path(fraction, at)
+            power = (
+                p.standby_w
+                + 1.5 * p.resistance * (a * a + b * b)
+                + wp * (electromagnetic_torque(p, a, b))
+            )
+            return demanded_voltage(p, wp, a, b) - sagged_voltage(p, power)
+
+        zero, one, every = np.zeros(up.size), np.ones(up.size), np.arange(up.size)
+        root = bracketed_root(lack, zero, one, np.minimum(idle[up], 0.0), lack(one, every))
+        start_d[up], start_q[up] = _on_path(s, root * full)
+    down = np.flatnonzero(idle > 0)
+    if down.size:
+        start_d[down] = search.least_weakening(pick(d, down), w[down], limit[down])
+        start_q[down] = np.where(np.isnan(start_d[down]), np.nan, 0.0)
+    return start_d, start_q
+
+
+class _Locus:
+    """The voltage limit as a curve over the load angle: v = (m V / sqrt 3) (-sin, cos).
+
+    Power into the windings is 1.5 v.i, a quadratic in V once the angle is given, and so is what
+    the pack gives at V; their balance is solved in closed form.
+    """
+
+    def __init__(self, d: Drive, w: Array, limit: Array, length: Array) -> None:
+        we = d.pole_pairs * w
+        det = d.resistance**2 + we * we * d.ld * d.lq
+        u = d.modulation / SQRT3
+        self.d, self.limit = d, limit
+        self.r, self.xd, self.xq = d.resistance / det, we * d.ld / det, we * d.lq / det
+        self.emf_d, self.emf_q = -we * d.flux * self.xq, -we * d.flux * self.r
+        self.u, self.sag = u, 1.5 * d.pack_resistance * u
+        self.scale = np.maximum(length, 1e-12)
+
+    def _state(self, angle: Array, at: Index) -> tuple[NDArray[Any], ...]:
+        whole = at.size == self.u.size
+
+        def take(x: Array) -> Array:
+            return x if whole else x[at]
+
+        r, xd, xq, u, sag = map(take, (self.r, self.xd, self.xq, self.u, self.sag))
+        emf_d, emf_q = take(self.emf_d), take(self.emf_q)
+        s, c = np.sin(angle), np.cos(angle)
+        per_volt_d, per_volt_q = xq * c - r * s, xd * s + r * c
+        turn_d, turn_q = -r * c - xq * s, xd * c - r * s
+        bulk = r + (xd - xq) * s * c
+        back = c * emf_q - s * emf_d
+        square = 1 + sag * u * bulk
+        linear = take(self.d.open_circuit_v) - sag * back
+        rest = take(self.d.pack_resistance) * take(self.d.standby_w)
+        root = linear * linear - 4 * square * rest
+        valid = (root >= 0) & (square > 0)
+        root = np.sqrt(np.maximum(root, 0.0))
+        volts = np.where(valid, (linear + root) / (2 * square), 0.0)
+        i_d, i_q = u * volts * per_volt_d + emf_d, u * volts * per_volt_q + emf_q
+        turn_square = sag * u * (xd - xq) * (c * c - s * s)
+        turn_linear = sag * (s * emf_q + c * emf_d)
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            turn_volts = np.where(
+                root > 0, (turn_linear * volts - turn_square * volts * volts) / root, 0.0
+            )
+        slope_d = u * (turn_volts * per_volt_d + volts * turn_d)
+        slope_q = u * (turn_volts * per_volt_q + volts * turn_q)
+        return valid, volts, i_d, i_q, slope_d, slope_q, bulk, back
+
+    def currents(self, angle: Array, at: Index) -> tuple[Array, Array]:
+        """i_d and i_q at a load angle."""
+        state = self._state(angle, at)
+        return state[2], state[3]
+
+    def room(self, angle: Array, at: Index) -> Array:
+        """What is left, as a fraction, before the first of: a limit met, or torque at its peak."""
+        whole = at.size == self.u.size
+        d = self.d if whole else pick(self.d, at)
+        limit, u, scale = (
+            (self.limit, self.u, self.scale)
+            if whole
+            else (self.limit[at], self.u[at], self.scale[at])
+        )
+        valid, volts, i_d, i_q, slope_d, slope_q, bulk, back = self._state(angle, at)
+        flux = d.flux - d.saliency * i_d
+        rise = (flux * slope_q - d.saliency * slope_d * i_q) / (d.flux * scale)
+        power = d.standby_w + 1.5 * u * volts * (u * volts * bulk + back)
+        lengths = (d.vector_a - np.hypot(i_d, i_q)) / scale
+        flat = np.where(d.saliency == 0, (d.torque_a - i_q) / scale, np.inf)
+        with np.errstate(invalid="ignore"):
+            watts = np.where(np.isinf(limit), np.inf, (limit - power) / (np.abs(limit) + 1e-12))
+        upper = (volts - d.open_circuit_v / 2) / d.open_circuit_v + 1e-12
+        least = np.minimum(np.minimum(rise, (i_d + d.weakening_a) / scale), lengths)
+        least = np.minimum(np.minimum(least, flat), np.minimum(watts, upper))
+        return np.where(valid, least, -1.0)
