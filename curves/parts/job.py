@@ -17,17 +17,19 @@ from curves.parts.base import FieldError, Listed, Table, text
 from curves.parts.bike import Bike
 from curves.parts.conditions import Conditions
 from curves.parts.controller import Controller
+from curves.parts.edit import put, split
 from curves.parts.goals import Goals
 from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
 from curves.parts.pack import Pack
-from curves.parts.problems import NOTES, PARTS, problems, suggest, unknown_field, where
+from curves.parts.problems import PARTS, problems, suggest, where
+from curves.parts.profiles import lay_over, profile_fields
 from curves.parts.reading import MOST_BYTES, Kind, Tree, decode, read_tree, refuse, show
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.parts.tune import Tune
+from curves.parts.writing import toml_text
 
 FORMAT = "rimforce-job-1"
-PROFILE_FORMAT = "rimforce-motor-1"
 
 
 class Job(Table):
@@ -161,11 +163,11 @@ class Job(Table):
             JobError: if there is no such place, or the value is not allowed there.
         """
         tree = self.tree()
-        keys = _split(path, self) if isinstance(path, str) else list(path)
+        keys = split(path, tree) if isinstance(path, str) else list(path)
         if len(keys) == 3 and keys[0] == "motor" and keys[2] == "profile" and value is not None:
             # Every field of a loaded motor is written out, and would hide another profile.
             keys, value = keys[:2], {"profile": value}
-        _put(tree, keys, copy.deepcopy(value))
+        put(tree, keys, copy.deepcopy(value))
         return build_job(tree, name="job")
 
 
@@ -175,45 +177,6 @@ def _no_such(what: str, name: str, known: Sequence[str] | set[str] | dict[str, A
     return f"there is no {what}; " + (
         f"did you mean {near[0]}?" if near else f"the file has {there}"
     )
-
-
-def _split(path: str, job: Job) -> list[str | int]:
-    """Keys of a dotted path; part and setup names may hold dots themselves."""
-    head, _, rest = path.partition(".")
-    if not rest or head not in (*PARTS, "setup"):
-        return list(path.split("."))
-    known = [s.name for s in job.setup] if head == "setup" else list(getattr(job, head))
-    for name in sorted(known, key=len, reverse=True):
-        if rest == name:
-            return [head, name]
-        if rest.startswith(f"{name}."):
-            return [head, name, *rest[len(name) + 1 :].split(".")]
-    return list(path.split("."))
-
-
-def _put(tree: Tree, keys: list[str | int], value: object) -> None:
-    table: Any = tree
-    spelled = ".".join(str(key) for key in keys)
-    for depth, key in enumerate(keys):
-        if isinstance(table, list):
-            names = [item.get("name") for item in table if isinstance(item, dict)]
-            key = names.index(key) if key in names else _number(key)
-            if not 0 <= key < len(table):
-                refuse(f"job: {spelled}", "there is no such setup")
-        elif not isinstance(table, dict):
-            refuse(f"job: {spelled}", "there is no such field")
-        if depth < len(keys) - 1:
-            table = table.setdefault(key, {}) if isinstance(table, dict) else table[key]
-        elif value is not None:
-            table[key] = value
-        elif isinstance(table, dict):
-            table.pop(key, None)
-        else:
-            del table[key]
-
-
-def _number(key: str | int) -> int:
-    return int(key) if isinstance(key, int) or key.isdecimal() else -1
 
 
 def build_job(tree: Tree, *, name: str, folder: Path | None = None) -> Job:
@@ -257,30 +220,15 @@ def _over_profile(motor: Tree, place: str, folder: Path | None) -> Tree:
     named = motor["profile"]
     if not isinstance(named, str):
         refuse(place, "must be text in quotes", show(named))
-    base = _profile_tree(named, place, folder)
-    own = {key: value for key, value in motor.items() if key not in ("profile", *NOTES)}
-    merged = {**base, **own, **{k: v for k, v in motor.items() if k in NOTES}}
-    # What the profile says about a value does not hold for one laid over it.
-    for note in ("sources", "tolerance"):
-        kept = {k: v for k, v in base.get(note, {}).items() if k not in own}
-        given = motor.get(note, {})
-        if isinstance(given, dict) and (kept or given):
-            merged[note] = {**kept, **given}
-    said = base.get("source")
-    if own and said is not None:
-        kept = {key: said for key in base if key not in own and key not in NOTES}
-        if isinstance(merged.get("sources", {}), dict):
-            merged["sources"] = {**kept, **merged.get("sources", {})}
-        merged = {key: value for key, value in merged.items() if key != "source" or key in motor}
-    if named in profile_names():
-        merged["profile"] = named
-    return merged
+    merged = lay_over(_profile_tree(named, place, folder), motor)
+    # A packaged profile can be named again anywhere; a path holds only beside this file.
+    return {**merged, "profile": named} if named in profile_names() else merged
 
 
 def _profile_tree(named: str, place: str, folder: Path | None) -> Tree:
     if named in profile_names():
         entry = resources.files("motor_profiles") / f"{named}.toml"
-        return _profile_fields(entry.read_text(encoding="utf-8"), f"{named}.toml")
+        return profile_fields(entry.read_text(encoding="utf-8"), f"{named}.toml")
     allowed = f"a packaged profile ({', '.join(profile_names())})"
     if folder is None:
         refuse(place, f"must be {allowed}", show(named))
@@ -293,21 +241,7 @@ def _profile_tree(named: str, place: str, folder: Path | None) -> Tree:
         readable = False
     if not readable:
         refuse(place, f"must be {allowed}", show(named))
-    return _profile_fields(_read(file, named), named)
-
-
-def _profile_fields(content: str, name: str) -> Tree:
-    tree = read_tree(content, name, "toml")
-    if tree.pop("format", PROFILE_FORMAT) != PROFILE_FORMAT:
-        refuse(f"{name}: format", f'must be "{PROFILE_FORMAT}"')
-    for key in tree:
-        if key == "profile" or key not in Motor.model_fields:
-            said = "a profile cannot rest on another" if key == "profile" else ""
-            refuse(f"{name}: {key}", said or unknown_field(key, Motor), show(tree[key]))
-    for note in ("sources", "tolerance"):
-        if not isinstance(tree.get(note, {}), dict):
-            refuse(f"{name}: {note}", "must be a table", show(tree[note]))
-    return tree
+    return profile_fields(_read(file, named), named)
 
 
 def _read(path: Path, name: str) -> str:
@@ -387,36 +321,10 @@ def dump_job(job: Job) -> str:
 
     A motor that came from a profile is written out in full, so that the text stands alone.
     """
-    import tomlkit  # a fifth of a job's whole start-up, needed only to save
-
-    document = tomlkit.document()
-    tree = job.tree()
-    for key, value in tree.items():
-        if not isinstance(value, dict) and key != "setup":
-            document.add(key, value)
-    for key, value in tree.items():
-        if isinstance(value, dict):
-            document.add(key, _toml_table(value, is_super_table=key in PARTS))
-    setups = tomlkit.aot()
-    for setup in tree["setup"]:
-        setups.append(_toml_table(setup))
-    document.add("setup", setups)
-    return tomlkit.dumps(document)
-
-
-def _toml_table(values: Tree, *, is_super_table: bool = False) -> Any:
-    import tomlkit
-
-    table = tomlkit.table(is_super_table)
-    for key, value in values.items():
-        if not isinstance(value, dict):
-            table.add(key, value)
-    for key, value in values.items():
-        if isinstance(value, dict) and value:
-            table.add(key, _toml_table(value))
-    return table
+    return toml_text(job.tree())
 
 
 def job_schema() -> dict[str, Any]:
     """The JSON Schema of a job file."""
-    return Job.model_json_schema()
+    schema = Job.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

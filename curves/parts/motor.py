@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+from typing import Annotated, Any, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -30,25 +30,15 @@ ArrayLike = npt.ArrayLike
 _C = "°C"
 
 
+def _either_profile_or_fields(schema: dict[str, Any]) -> None:
+    needed = schema.pop("required")
+    schema["anyOf"] = [{"required": ["profile"]}, {"required": needed}]
+
+
 class Motor(Table):
     """A permanent-magnet synchronous motor, surface or interior magnets."""
 
-    model_config = ConfigDict(
-        json_schema_extra={
-            "anyOf": [
-                {"required": ["profile"]},
-                {
-                    "required": [
-                        "kv_rpm_per_v",
-                        "resistance_ohm",
-                        "inductance_d_uh",
-                        "inductance_q_uh",
-                        "pole_pairs",
-                    ]
-                },
-            ]
-        }
-    )
+    model_config = ConfigDict(json_schema_extra=_either_profile_or_fields)
 
     profile: Annotated[
         str | None,
