@@ -9,7 +9,7 @@ NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"
 
 
 def find_browser() -> str | None:
-    """Path of an installed Chromium, the system's before playwright's own; None if there is none."""
+    """Path of an installed Chromium, the system's before playwright's own, or None."""
     for name in NAMES:
         if (path := shutil.which(name)) is not None:
             return path

@@ -23,7 +23,7 @@ from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
 from curves.parts.pack import Pack
 from curves.parts.problems import PARTS, problems, suggest, where
 from curves.parts.profiles import lay_over, profile_fields
-from curves.parts.reading import MOST_BYTES, Kind, Tree, decode, read_tree, refuse, show
+from curves.parts.reading import MOST_BYTES, Kind, Tree, decode, plain, read_tree, refuse, show
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.parts.tune import Tune
@@ -75,7 +75,11 @@ class Job(Table):
                 name, known = getattr(setup, kind), getattr(self, kind)
                 if name is not None and name not in known:
                     errors.append(
-                        (("setup", index, kind), name, _no_such(f"[{kind}.{name}]", name, known))
+                        (
+                            ("setup", index, kind),
+                            name,
+                            _no_such(f"[{kind}.{plain(name)}]", name, known),
+                        )
                     )
         if self.compare_to is not None and self.compare_to not in seen:
             errors.append(
@@ -173,9 +177,9 @@ class Job(Table):
 
 def _no_such(what: str, name: str, known: Sequence[str] | set[str] | dict[str, Any]) -> str:
     near = suggest(name, list(known))
-    there = ", ".join(sorted(known)[:20]) or "none"
+    there = ", ".join(plain(name) for name in sorted(known)[:20]) or "none"
     return f"there is no {what}; " + (
-        f"did you mean {near[0]}?" if near else f"the file has {there}"
+        f"did you mean {plain(near[0])}?" if near else f"the file has {there}"
     )
 
 

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from curves.errors import Problem
 from curves.parts.base import SMALLEST, FieldError
-from curves.parts.reading import Tree, show
+from curves.parts.reading import Tree, plain, show
 
 Path = Sequence[str | int]
 
@@ -75,7 +75,7 @@ def where(file: str, tree: Tree, path: Path) -> str:
     if head == "setup" and len(keys) > 1:
         table, depth = f"[[setup]] {_setup_name(tree, keys[1])}", 2
     elif head in PARTS and len(keys) > 1:
-        table, depth = f"[{head}.{keys[1]}]", 2
+        table, depth = f"[{head}.{plain(keys[1])}]", 2
     elif head in ("conditions", "goals"):
         table = f"[{head}]"
     elif head in ("setup", *PARTS):
@@ -84,7 +84,7 @@ def where(file: str, tree: Tree, path: Path) -> str:
         table, depth = "", 0
     field = ""
     for key in keys[depth:]:
-        field += f"[{key + 1}]" if isinstance(key, int) else f".{key}" if field else key
+        field += f"[{key + 1}]" if isinstance(key, int) else f"{'.' * bool(field)}{plain(key)}"
     return f"{file}: " + " ".join(part for part in (table, field) if part)
 
 

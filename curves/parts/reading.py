@@ -78,7 +78,7 @@ def _toml(text: str, where: str) -> object:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        refuse(where, f"is not valid TOML: {error}")
+        refuse(where, f"is not valid TOML: {str(error)[:150]}")
     except ValueError:
         # Numbers of thousands of digits, and dates that do not exist.
         refuse(where, "is not valid TOML: it holds a number or date that cannot be read")
@@ -98,7 +98,7 @@ def _json(text: str, where: str) -> object:
     except JobError:
         raise
     except json.JSONDecodeError as error:
-        refuse(where, f"is not valid JSON: {error}")
+        refuse(where, f"is not valid JSON: {str(error)[:150]}")
     except ValueError:
         refuse(where, "is not valid JSON: it holds a number that cannot be read")
 
@@ -140,6 +140,12 @@ def show(value: object) -> str:
             return "a number of very many digits"
         case _:
             return _cut(str(value))
+
+
+def plain(key: str | int) -> str:
+    """A key as a message can hold it: short, on one line."""
+    name = str(key)
+    return _cut(name if name.isprintable() and name else json.dumps(name[:80]))
 
 
 def _cut(written: str) -> str:

@@ -7,7 +7,6 @@ from typing import Any
 from curves.parts.problems import PARTS
 from curves.parts.reading import Tree
 
-
 FIRST = ("format", "title", "compare_to")
 
 
