@@ -13,7 +13,7 @@ from curves.envelope import Drawn, base_speed, draw, input_power_at, no_load_spe
 from curves.parts.rig import Rig
 from curves.point.gains import Gains, gains
 from curves.point.limits import SQRT3, sagged_voltage
-from curves.roots import Array, Index, bracketed_root
+from curves.roots import Array, Index, bracketed_root, costly_root
 from curves.stack import Batch, stack
 from curves.units import KMH
 
@@ -133,17 +133,22 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
 
     def surplus(v: Array, rows: Index) -> Array:
         part = b if rows.size == b.size else b.pick(rows)
-        column = v[:, None]
-        force = draw(part, column).rim_force
-        force = np.where(np.isnan(force), 0.0, force) + part.road.rider(column)
-        return (force - part.road.force(column))[:, 0]
+        force = draw(part, v).rim_force
+        return np.where(np.isnan(force), 0.0, force) + part.road.rider(v) - part.road.force(v)
 
-    at_rest = surplus(np.zeros(b.size), every)
+    at_rest = surplus(np.zeros((b.size, 1)), every)[:, 0]
     high = np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load))
     high = _raise(surplus, high, cap, np.isnan(no_load) | (b.road.rider_w[:, 0] > 0))
     low, high, at_low, at_high = _first_bracket(b, surplus, high, at_rest)
     # A cap is driven up to, and the force just past the no-load speed is none at all.
-    root = bracketed_root(surplus, low, high, at_low, at_high)
+    scale = np.maximum(np.abs(at_rest), 1e-300)
+    root = costly_root(
+        lambda v, rows: surplus(v, rows) / scale[rows, None],
+        low,
+        high,
+        at_low / scale,
+        at_high / scale,
+    )
     held = at_high >= 0
     speed = np.where(held, high, root)
     ceiling = held[:, None] & (ends <= speed[:, None] * (1 + 1e-12))
@@ -158,7 +163,7 @@ def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -
     high = np.copy(high)
     for _ in range(12):
         rows = np.flatnonzero(may & (high < cap) & (high < FASTEST))
-        rows = rows[surplus(high[rows], rows) >= 0] if rows.size else rows
+        rows = rows[surplus(high[rows, None], rows)[:, 0] >= 0] if rows.size else rows
         if not rows.size:
             break
         high[rows] = np.minimum(2 * high[rows], cap[rows])
@@ -171,19 +176,17 @@ def _first_bracket(
     """The first stretch from rest over which the surplus changes sign, and its values there."""
     every = np.arange(b.size)
     low, at_low = np.zeros(b.size), at_rest
-    at_high = surplus(high, every)
+    at_high = surplus(high[:, None], every)[:, 0]
     road = b.road
     steps = np.flatnonzero(
         ((road.f1 < 0) | (road.f2 < 0) | (road.rider_w > 0))[:, 0] & (at_rest > 0)
     )
     if steps.size:
-        part = b.pick(steps)
         fractions = np.linspace(0.0, 1.0, 129)
         sets_in = np.minimum([[np.nextafter(1.0, 0.0), 1.0]], high[steps, None])
         grid = np.concatenate((high[steps, None] * fractions, sets_in), axis=1)
         grid = np.sort(grid, axis=1)
-        force = draw(part, grid).rim_force
-        over = np.where(np.isnan(force), 0.0, force) + part.road.rider(grid) - part.road.force(grid)
+        over = surplus(grid, steps)
         falls = over < 0
         some = falls.any(axis=1)
         k = np.maximum(np.argmax(falls, axis=1), 1)

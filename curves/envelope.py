@@ -10,17 +10,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.parts.rig import Rig
+from curves.point.blocks import pick
 from curves.point.gains import LIMIT_WORDS, Gains, gains
-from curves.point.limits import SQRT3, sagged_voltage
+from curves.point.limits import SQRT3, Drive, sagged_voltage
 from curves.point.solve import Point, operating_point, voltage_room
-from curves.roots import Array, Index, bracketed_root
+from curves.roots import Array, Index, costly_root
 from curves.stack import Batch, stack
 
 AT_CAP = 1e-9
 """A speed within this of a cap, relative, is at it and still driven."""
 SOUGHT = 10.0
 """No-load speed is sought to so many times Kv m V_oc."""
-SCAN = 64
+NO_LOAD_GRID = np.concatenate(([0.0, 0.5, 0.8], np.linspace(0.9, 1.3, 9), [1.5, 2, 3, 5, SOUGHT]))
+"""Where no-load speed is bracketed first, over Kv m V_oc; weakening takes it past 1."""
+SCAN = 48
 """Steps in which the first speed with voltage as a limit is looked for."""
 
 
@@ -210,21 +213,34 @@ def no_load_speed(b: Batch) -> Array:
     Best torque never rises with speed, so the root is unique. Caps and ceilings are left aside.
     NaN where the motor does not drive at all, or drives to ten times Kv m V_oc and beyond.
     """
-    d, ratio = b.drive, b.ratio[:, 0]
+    every = np.arange(b.size)
+    ideal = ideal_rotor_speed(b)
+    rest = operating_point(b.drive, np.zeros((b.size, 1))).torque[:, 0]
+    scale = np.where(rest > 0, rest, 1.0)
 
     def torque(w: Array, rows: Index) -> Array:
-        part = d if rows.size == b.size else type(d)(*(x[rows] for x in d))
-        w = w[:, None]
-        net = operating_point(part, w).torque - part.no_load_torque - part.no_load_drag * w
-        return np.where(np.isnan(net), -1e-9 * part.flux - 1e-300, net)[:, 0]
+        part = drive_of(b, rows)
+        drag = part.no_load_torque + part.no_load_drag * w
+        got = operating_point(part, w).torque
+        # Where nothing is driven any more, no torque is left to set against the drag; a motor
+        # without drag needs some step there for the root to be a change of sign.
+        none = np.where(drag > 0, 0.0, -1e-2 * rest[rows, None])
+        return (np.where(np.isnan(got), none, got) - drag) / scale[rows, None]
 
-    every = np.arange(b.size)
-    low = np.zeros(b.size)
-    high = SOUGHT * ideal_rotor_speed(b)
-    f_low, f_high = torque(low, every), torque(high, every)
-    root = bracketed_root(torque, low, high, f_low, f_high)
-    lost = (f_high >= 0) | (f_low < 0)
-    return np.where(lost, np.nan, root * b.radius[:, 0] / ratio)
+    grid = ideal[:, None] * NO_LOAD_GRID
+    nets = torque(grid, every)
+    first = np.argmax(nets < 0, axis=1)
+    low, high = grid[every, first - 1], grid[every, first]
+    f_low, f_high = nets[every, first - 1], nets[every, first]
+    lost = ~(nets[:, 0] >= 0) | ~np.any(nets < 0, axis=1)
+    f_high[lost] = 0.0
+    root = costly_root(torque, low, high, f_low, f_high)
+    return np.where(lost, np.nan, root * b.radius[:, 0] / b.ratio[:, 0])
+
+
+def drive_of(b: Batch, rows: Index) -> Drive:
+    """The drives of some setups."""
+    return b.drive if rows.size == b.size else pick(b.drive, rows)
 
 
 def ideal_rotor_speed(b: Batch) -> Array:
@@ -250,17 +266,16 @@ def base_speed(b: Batch, no_load: Array) -> Array:
     )
 
     def room(w: Array, rows: Index) -> Array:
-        part = d if rows.size == b.size else type(d)(*(x[rows] for x in d))
-        return voltage_room(part, w[:, None])[:, 0]
+        return voltage_room(drive_of(b, rows), w) / d.open_circuit_v[rows]
 
     every = np.arange(b.size)
     grid = end[:, None] * np.linspace(0.0, 1.0, SCAN + 1)
-    rooms = voltage_room(d, grid)
+    rooms = room(grid, every)
     first = np.argmax(rooms < 0, axis=1)
     bound = (rooms < 0).any(axis=1)
     before = np.maximum(first - 1, 0)
     low, high = grid[every, before], grid[every, first]
-    root = bracketed_root(room, low, high, rooms[every, before], rooms[every, first])
+    root = costly_root(room, low, high, rooms[every, before], rooms[every, first])
     root = np.where(bound & (first == 0), 0.0, root)
     driven = operating_point(d, np.zeros((b.size, 1))).torque[:, 0] >= d.no_load_torque[:, 0]
     return np.where(bound & driven, root * b.radius[:, 0] / ratio, np.nan)

@@ -17,70 +17,129 @@ def bracketed_root(
     f_low: Array,
     f_high: Array,
     *,
-    relative: float = 4e-16,
+    enough: float = 0.0,
     iterations: int = 200,
 ) -> Array:
-    """Root of ``f`` in each bracket, by Chandrupatla's method.
+    """Root of ``f`` in each bracket: regula falsi after Anderson and Bjoerck, kept from stalling.
+
+    Where three steps have not halved a bracket, the next step is its middle; so any function that
+    changes sign is closed in on, however bent or broken.
 
     Args:
         f: Called with trial points, shape (k,), and the positions of those points in the
-            original arrays, shape (k,); returns values, shape (k,). Infinite values are allowed.
+            original arrays, shape (k,); returns values, shape (k,). The positions are the same
+            array object from call to call for as long as they stay the same.
         low: One end of each bracket, shape (n,), any unit.
         high: The other end, shape (n,), same unit.
         f_low: Values at ``low``, shape (n,).
         f_high: Values at ``high``, shape (n,), of the other sign. Where both signs agree the end
             with the smaller magnitude is returned.
-        relative: Width at which a bracket counts as closed, relative to its root.
-        iterations: The most steps taken; bisection alone needs about 60.
+        enough: A value of ``f`` that counts as zero.
+        iterations: The most steps taken.
 
     Returns:
-        The end of the closed bracket on which ``f`` has the sign of ``f_low`` (the safe side when
-        ``f`` is a margin), shape (n,).
+        Where ``f`` is zero to within ``enough`` or rounding; at a jump, the side on which ``f`` has
+        the sign of ``f_low``. Shape (n,).
 
-    Source: T. R. Chandrupatla, Advances in Engineering Software 28(3), 1997, 145-149.
+    Source: N. Anderson, A. Bjoerck, BIT 13, 1973, 253-264.
     """
-    keep = np.copy(low)
     same = np.sign(f_low) * np.sign(f_high) > 0
-    keep[same & (np.abs(f_high) < np.abs(f_low))] = high[same & (np.abs(f_high) < np.abs(f_low))]
-    keep[f_high == 0] = high[f_high == 0]
-    keep[f_low == 0] = low[f_low == 0]
+    result = np.where(same & (np.abs(f_high) < np.abs(f_low)), high, low)
+    result = np.where((f_high == 0) & (f_low != 0), high, result)
     at = np.flatnonzero(~same & (f_low != 0) & (f_high != 0))
-    a, fa, b, fb = high[at], f_high[at], low[at], f_low[at]
-    side = np.sign(fb)
-    a0, fa0 = np.copy(a), np.copy(fa)
-    step = np.full(at.size, 0.5)
-    for _ in range(iterations):
+    if not at.size:
+        return result
+    a, fa, b, fb = low[at], f_low[at], high[at], f_high[at]
+    safe, side = np.copy(a), fa > 0
+    width = np.abs(b - a)
+    with np.errstate(all="ignore"):
+        for step in range(iterations):
+            x = b - fb * ((b - a) / (fb - fa))
+            if step % 3 == 2:
+                now = np.abs(b - a)
+                x = np.where(now > 0.5 * width, 0.5 * (a + b), x)
+                width = now
+            # A step too short to tell goes just past, so that the bracket closes from both sides;
+            # what infinite values spoil is mended by halving.
+            near = 4.5e-16 * np.abs(b) + 1e-300
+            x = np.where(np.abs(x - b) < near, b + np.copysign(near, a - b), x)
+            x = np.where((x - a) * (x - b) <= 0, x, 0.5 * (a + b))
+            fx = f(x, at)
+            stays = (fx > 0) == (fb > 0)
+            bent = 1.0 - fx / fb
+            fa = np.where(stays, fa * np.where(bent > 0, bent, 0.5), fb)
+            a = np.where(stays, a, b)
+            b, fb = x, fx
+            safe = np.where((fx > 0) == side, x, safe)
+            zero = np.abs(fx) <= enough
+            done = zero | (np.abs(b - a) <= 2 * near)
+            count = np.count_nonzero(done)
+            # A few finished rows cost less than another round of copies.
+            if count == at.size or count > 0.2 * at.size:
+                result[at[done]] = np.where(zero, x, safe)[done]
+                if count == at.size:
+                    return result
+                go = ~done
+                at, a, fa, b, fb = at[go], a[go], fa[go], b[go], fb[go]
+                safe, side, width = safe[go], side[go], width[go]
+    result[at] = safe
+    return result
+
+
+FEW = 64
+"""Brackets up to which a call costs about the same for one point of each as for twenty."""
+_UNIFORM = np.linspace(0.0, 1.0, 11)[1:-1]
+_CLOSE = np.array([-1e-3, -1e-6, -1e-9, 0.0, 1e-9, 1e-6, 1e-3])
+
+
+def costly_root(
+    f: Callable[[Array, Index], Array], low: Array, high: Array, f_low: Array, f_high: Array
+) -> Array:
+    """As ``bracketed_root``, for functions whose cost is in the call and not in its points.
+
+    A few brackets are cut by many points a call, most of them about where a straight line puts the
+    root; many brackets go to ``bracketed_root``.
+
+    Args:
+        f: Called with points, shape (k, m), and the positions of the k brackets; returns (k, m).
+        low: The end from which the first change of sign counts, shape (n,).
+        high: The other end, shape (n,).
+        f_low: Values at ``low``, shape (n,), of order 1.
+        f_high: Values at ``high``, shape (n,).
+
+    Returns:
+        The roots, to a few parts in 1e14, shape (n,).
+    """
+
+    def single(x: Array, at: Index) -> Array:
+        return f(x[:, None], at)[:, 0]
+
+    if low.size > FEW:
+        return bracketed_root(single, low, high, f_low, f_high, enough=1e-14)
+    result = bracketed_root(single, low, high, f_low, f_high, iterations=0)
+    at = np.flatnonzero((np.sign(f_low) * np.sign(f_high) < 0) & np.isfinite(low + high))
+    a, fa, b, fb = low[at], f_low[at], high[at], f_high[at]
+    for _ in range(40):
         if not at.size:
             break
-        x = a + step * (b - a)
-        fx = f(x, at)
-        swap = np.sign(fx) == np.sign(fa)
-        a0, fa0 = np.where(swap, a, b), np.where(swap, fa, fb)
-        b, fb = np.where(swap, b, a), np.where(swap, fb, fa)
-        a, fa = x, fx
-        best = np.where(np.abs(fa) < np.abs(fb), a, b)
-        width = np.abs(b - a)
-        tolerance = relative * np.abs(best) + 1e-300
-        ratio = tolerance / np.maximum(width, 1e-300)
-        done = (ratio > 0.5) | (fa == 0)
-        if done.any():
-            inside = np.where((np.sign(fa) == side) | (fa == 0), a, b)
-            keep[at[done]] = inside[done]
-            go = ~done
-            at, side, step, ratio = at[go], side[go], step[go], ratio[go]
-            a, fa, b, fb, a0, fa0 = a[go], fa[go], b[go], fb[go], a0[go], fa0[go]
-            if not at.size:
-                break
-        with np.errstate(all="ignore"):
-            xi = (a - b) / (a0 - b)
-            phi = (fa - fb) / (fa0 - fb)
-            quadratic = (phi * phi < xi) & ((1 - phi) * (1 - phi) < 1 - xi)
-            inverse = fa / (fb - fa) * (fa0 / (fb - fa0)) + (a0 - a) / (b - a) * (
-                fa / (fa0 - fa)
-            ) * (fb / (fa0 - fb))
-        quadratic &= np.isfinite(inverse)
-        step = np.where(quadratic, inverse, 0.5)
-        step = np.clip(step, np.minimum(ratio, 0.5), np.maximum(1 - ratio, 0.5))
-    else:
-        keep[at] = np.where(np.sign(fa) == side, a, b)
-    return keep
+        width = b - a
+        guess = a - fa * (width / (fb - fa))
+        inner = np.concatenate(
+            (a[:, None] + width[:, None] * _UNIFORM, guess[:, None] + width[:, None] * _CLOSE), 1
+        )
+        inner = np.sort(np.clip(inner, a[:, None], b[:, None]), axis=1)
+        x = np.concatenate((a[:, None], inner, b[:, None]), axis=1)
+        fx = np.concatenate((fa[:, None], f(inner, at), fb[:, None]), axis=1)
+        turned = (fx > 0) != (fa > 0)[:, None]
+        k = np.maximum(np.argmax(turned, axis=1), 1)
+        rows = np.arange(at.size)
+        a, fa, b, fb = x[rows, k - 1], fx[rows, k - 1], x[rows, k], fx[rows, k]
+        closed = np.abs(b - a) <= 4e-12 * np.abs(b)
+        close = np.abs(fa - fb) <= 1e-9 * np.max(np.abs(fx), axis=1)
+        # At a jump the safe side is kept; where f is smooth a straight line ends it.
+        with np.errstate(divide="ignore", invalid="ignore"):
+            line = a - fa * ((b - a) / (fb - fa))
+        result[at] = np.where(close, line, a)
+        tight = closed & (close | (np.abs(b - a) <= 4.5e-16 * np.abs(b)))
+        at, a, fa, b, fb = at[~tight], a[~tight], fa[~tight], b[~tight], fb[~tight]
+    return result

@@ -8,7 +8,7 @@ whole state is a closed form of the load angle: for a phase voltage of a given d
 volts solve a quadratic. What is left is one bracketed root a point.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,13 +24,12 @@ from curves.point.limits import (
     input_power,
     is_derated,
     mtpa_current_d,
+    phase_voltage,
     power_limits,
     sagged_voltage,
 )
+from curves.point.locus import WIDEST_LOAD_ANGLE, Locus, Path
 from curves.roots import Array, Index, bracketed_root
-
-WIDEST_LOAD_ANGLE = 3 * np.pi / 4
-"""Past this angle of v from the q axis torque falls for every Lq >= Ld, with or without sag."""
 
 
 class Point(NamedTuple):
@@ -220,143 +219,50 @@ def _with_voltage(
     The third result marks the points whose way along the limit is not a single curve over the load
     angle (a salient machine near the most power its pack can give).
     """
-    start_d, start_q = _entry(d, w, limit, i_d, i_q)
-    v_d = d.resistance * start_d - d.pole_pairs * w * d.lq * start_q
-    v_q = d.resistance * start_q + d.pole_pairs * w * (d.ld * start_d + d.flux)
-    angle = np.arctan2(-v_d, v_q)
+    start_d, start_q = _entry(d, w, limit, np.hypot(i_d, i_q))
     # At the weakening limit already, or nowhere within it: nothing is left to choose.
     free = np.flatnonzero(-start_d < d.weakening_a)
-    out_d, out_q = np.copy(start_d), np.copy(start_q)
     lost = np.zeros(w.shape, dtype=np.bool_)
     if free.size:
-        s = _Locus(pick(d, free), w[free], limit[free], np.hypot(i_d[free], i_q[free]))
-        low = np.minimum(angle[free], WIDEST_LOAD_ANGLE)
+        part, at = pick(d, free), w[free]
+        entry_d, entry_q = start_d[free], start_q[free]
+        v_d, v_q = phase_voltage(part, at, entry_d, entry_q)
+        locus = Locus(part, at, limit[free], np.hypot(i_d[free], i_q[free]))
+        low = np.minimum(np.arctan2(-v_d, v_q), WIDEST_LOAD_ANGLE)
         high = np.full_like(low, WIDEST_LOAD_ANGLE)
         every = np.arange(free.size)
-        f_low = np.maximum(s.room(low, every), 0.0)
-        root = bracketed_root(s.room, low, high, f_low, s.room(high, every))
-        found_d, found_q = s.currents(root, every)
+        f_low = np.maximum(locus.room(low, every), 0.0)
+        f_high = locus.room(high, every)
+        root = bracketed_root(locus.room, low, high, f_low, f_high, enough=1e-14)
+        found_d, found_q = locus.currents(root)
         stay = f_low == 0
-        out_d[free] = np.where(stay, start_d[free], found_d)
-        out_q[free] = np.where(stay, start_q[free], np.maximum(found_q, 0.0))
+        start_d[free] = np.where(stay, entry_d, found_d)
+        start_q[free] = np.where(stay, entry_q, np.maximum(found_q, 0.0))
         # Off the curve at its entry, or ended by a gap in it instead of a limit.
-        entry_d, entry_q = s.currents(low, every)
-        off = np.hypot(entry_d - start_d[free], entry_q - start_q[free]) > 1e-6 * s.scale
-        lost[free] = off | (s.room(root, every) > 1e-5)
-    return out_d, out_q, lost
+        there_d, there_q = locus.currents(low)
+        off = np.hypot(there_d - entry_d, there_q - entry_q) > 1e-6 * locus.scale
+        lost[free] = off | (locus.room(root, every) > 1e-5)
+    return start_d, start_q, lost
 
 
-def _entry(d: Drive, w: Array, limit: Array, i_d: Array, i_q: Array) -> tuple[Array, Array]:
-    """Where the voltage limit is first met: on the way up to (i_d, i_q), or at zero torque.
+def _entry(d: Drive, w: Array, limit: Array, length: Array) -> tuple[Array, Array]:
+    """Where the voltage limit is first met: on the way up to most torque, or at zero torque.
 
-    The way up keeps to most torque per ampere until the weakening limit. Where even zero current
-    breaks the voltage limit, the least weakening that keeps it at zero torque is the entry (NaN
-    where none does).
+    The way up keeps to most torque per ampere until the weakening limit, to a vector of
+    ``length``. Where even zero current breaks the voltage limit, the least weakening that keeps it
+    at zero torque is the entry (NaN where none does).
     """
-    length = np.hypot(i_d, i_q)
     idle = w * d.pole_pairs * d.flux * SQRT3 / d.modulation - sagged_voltage(d, d.standby_w)
     start_d, start_q = np.full_like(w, np.nan), np.full_like(w, np.nan)
     up = np.flatnonzero(idle <= 0)
     if up.size:
-        s, ws, full = pick(d, up), w[up], length[up]
-
-        def on_path(fraction: Array, at: Index) -> tuple[Array, Array]:
-            p = s if at.size == up.size else pick(s, at)
-            i = fraction * full[at]
-            depth = np.minimum(mtpa_current_d(p.flux, p.saliency, i), p.weakening_a)
-            return -depth, np.sqrt(np.maximum((i - depth) * (i + depth), 0.0))
-
-        def lack(fraction: Array, at: Index) -> Array:
-            p, wp = (s, ws) if at.size == up.size else (pick(s, at), ws[at])
-            a, b = on_path(fraction, at)
-            power = (
-                p.standby_w
-                + 1.5 * p.resistance * (a * a + b * b)
-                + wp * (electromagnetic_torque(p, a, b))
-            )
-            return demanded_voltage(p, wp, a, b) - sagged_voltage(p, power)
-
-        zero, one, every = np.zeros(up.size), np.ones(up.size), np.arange(up.size)
-        root = bracketed_root(lack, zero, one, np.minimum(idle[up], 0.0), lack(one, every))
-        start_d[up], start_q[up] = _on_path(s, root * full)
+        s, full = pick(d, up), length[up]
+        path = Path(s, w[up])
+        lack = path.lack(full, np.arange(up.size))
+        root = bracketed_root(path.lack, np.zeros(up.size), full, np.minimum(idle[up], 0.0), lack)
+        start_d[up], start_q[up] = _on_path(s, root)
     down = np.flatnonzero(idle > 0)
     if down.size:
         start_d[down] = search.least_weakening(pick(d, down), w[down], limit[down])
         start_q[down] = np.where(np.isnan(start_d[down]), np.nan, 0.0)
     return start_d, start_q
-
-
-class _Locus:
-    """The voltage limit as a curve over the load angle: v = (m V / sqrt 3) (-sin, cos).
-
-    Power into the windings is 1.5 v.i, a quadratic in V once the angle is given, and so is what
-    the pack gives at V; their balance is solved in closed form.
-    """
-
-    def __init__(self, d: Drive, w: Array, limit: Array, length: Array) -> None:
-        we = d.pole_pairs * w
-        det = d.resistance**2 + we * we * d.ld * d.lq
-        u = d.modulation / SQRT3
-        self.d, self.limit = d, limit
-        self.r, self.xd, self.xq = d.resistance / det, we * d.ld / det, we * d.lq / det
-        self.emf_d, self.emf_q = -we * d.flux * self.xq, -we * d.flux * self.r
-        self.u, self.sag = u, 1.5 * d.pack_resistance * u
-        self.scale = np.maximum(length, 1e-12)
-
-    def _state(self, angle: Array, at: Index) -> tuple[NDArray[Any], ...]:
-        whole = at.size == self.u.size
-
-        def take(x: Array) -> Array:
-            return x if whole else x[at]
-
-        r, xd, xq, u, sag = map(take, (self.r, self.xd, self.xq, self.u, self.sag))
-        emf_d, emf_q = take(self.emf_d), take(self.emf_q)
-        s, c = np.sin(angle), np.cos(angle)
-        per_volt_d, per_volt_q = xq * c - r * s, xd * s + r * c
-        turn_d, turn_q = -r * c - xq * s, xd * c - r * s
-        bulk = r + (xd - xq) * s * c
-        back = c * emf_q - s * emf_d
-        square = 1 + sag * u * bulk
-        linear = take(self.d.open_circuit_v) - sag * back
-        rest = take(self.d.pack_resistance) * take(self.d.standby_w)
-        root = linear * linear - 4 * square * rest
-        valid = (root >= 0) & (square > 0)
-        root = np.sqrt(np.maximum(root, 0.0))
-        volts = np.where(valid, (linear + root) / (2 * square), 0.0)
-        i_d, i_q = u * volts * per_volt_d + emf_d, u * volts * per_volt_q + emf_q
-        turn_square = sag * u * (xd - xq) * (c * c - s * s)
-        turn_linear = sag * (s * emf_q + c * emf_d)
-        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            turn_volts = np.where(
-                root > 0, (turn_linear * volts - turn_square * volts * volts) / root, 0.0
-            )
-        slope_d = u * (turn_volts * per_volt_d + volts * turn_d)
-        slope_q = u * (turn_volts * per_volt_q + volts * turn_q)
-        return valid, volts, i_d, i_q, slope_d, slope_q, bulk, back
-
-    def currents(self, angle: Array, at: Index) -> tuple[Array, Array]:
-        """i_d and i_q at a load angle."""
-        state = self._state(angle, at)
-        return state[2], state[3]
-
-    def room(self, angle: Array, at: Index) -> Array:
-        """What is left, as a fraction, before the first of: a limit met, or torque at its peak."""
-        whole = at.size == self.u.size
-        d = self.d if whole else pick(self.d, at)
-        limit, u, scale = (
-            (self.limit, self.u, self.scale)
-            if whole
-            else (self.limit[at], self.u[at], self.scale[at])
-        )
-        valid, volts, i_d, i_q, slope_d, slope_q, bulk, back = self._state(angle, at)
-        flux = d.flux - d.saliency * i_d
-        rise = (flux * slope_q - d.saliency * slope_d * i_q) / (d.flux * scale)
-        power = d.standby_w + 1.5 * u * volts * (u * volts * bulk + back)
-        lengths = (d.vector_a - np.hypot(i_d, i_q)) / scale
-        flat = np.where(d.saliency == 0, (d.torque_a - i_q) / scale, np.inf)
-        with np.errstate(invalid="ignore"):
-            watts = np.where(np.isinf(limit), np.inf, (limit - power) / (np.abs(limit) + 1e-12))
-        upper = (volts - d.open_circuit_v / 2) / d.open_circuit_v + 1e-12
-        least = np.minimum(np.minimum(rise, (i_d + d.weakening_a) / scale), lengths)
-        least = np.minimum(np.minimum(least, flat), np.minimum(watts, upper))
-        return np.where(valid, least, -1.0)
