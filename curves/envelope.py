@@ -215,20 +215,23 @@ def no_load_speed(b: Batch) -> Array:
     """
     every = np.arange(b.size)
     ideal = ideal_rotor_speed(b)
-    rest = operating_point(b.drive, np.zeros((b.size, 1))).torque[:, 0]
+    grid = ideal[:, None] * NO_LOAD_GRID
+    pulls = operating_point(b.drive, grid).torque
+    rest = pulls[:, 0]
     scale = np.where(rest > 0, rest, 1.0)
 
-    def torque(w: Array, rows: Index) -> Array:
+    def net(pull: Array, w: Array, rows: Index) -> Array:
         part = drive_of(b, rows)
         drag = part.no_load_torque + part.no_load_drag * w
-        got = operating_point(part, w).torque
         # Where nothing is driven any more, no torque is left to set against the drag; a motor
         # without drag needs some step there for the root to be a change of sign.
         none = np.where(drag > 0, 0.0, -1e-2 * rest[rows, None])
-        return (np.where(np.isnan(got), none, got) - drag) / scale[rows, None]
+        return (np.where(np.isnan(pull), none, pull) - drag) / scale[rows, None]
 
-    grid = ideal[:, None] * NO_LOAD_GRID
-    nets = torque(grid, every)
+    def torque(w: Array, rows: Index) -> Array:
+        return net(operating_point(drive_of(b, rows), w).torque, w, rows)
+
+    nets = net(pulls, grid, every)
     first = np.argmax(nets < 0, axis=1)
     low, high = grid[every, first - 1], grid[every, first]
     f_low, f_high = nets[every, first - 1], nets[every, first]

@@ -28,6 +28,9 @@ def in_blocks(
     """
     flat = d._replace(derating_a=d.derating_a[..., 0], derating=d.derating[..., 0])
     shape = np.broadcast_shapes(*(np.shape(x) for x in (*arrays, *flat)))
+    if int(np.prod(shape, dtype=np.int64)) <= BLOCK:
+        small = kernel(*_spread(d, arrays, shape))
+        return tuple(x.reshape((*shape, *x.shape[1:])) for x in small)
     columns = shape[-1] if shape else 1
     rows = int(np.prod(shape[:-1], dtype=np.int64)) if shape else 1
     lead = shape[:-1]
@@ -64,6 +67,17 @@ def in_blocks(
                 whole[r, c] = v.reshape((*size, *v.shape[1:]))
     assert out is not None
     return tuple(x.reshape((*shape, *x.shape[2:])) for x in out)
+
+
+def _spread(d: Drive, arrays: tuple[Array, ...], shape: tuple[int, ...]) -> list[Any]:
+    """One block for everything: faster than views for the few points of a root search."""
+    n = int(np.prod(shape, dtype=np.int64))
+    flat = np.empty((len(d) - 2 + len(arrays), *shape))
+    for row, x in zip(flat, (*d[:-2], *arrays), strict=True):
+        row[...] = x
+    whole = flat.reshape(len(flat), n)
+    tables = (np.broadcast_to(x, (*shape, x.shape[-1])).reshape(n, -1) for x in d[-2:])
+    return [Drive(*whole[: len(d) - 2], *tables), *whole[len(d) - 2 :]]
 
 
 def pick(d: Drive, at: Index) -> Drive:

@@ -25,7 +25,7 @@ from curves.point.limits import (
     sagged_voltage,
 )
 from curves.point.solve import Point
-from curves.roots import Array
+from curves.roots import Array, Index
 
 LIMIT_WORDS = (
     "phase current",
@@ -183,42 +183,44 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
     count = met.shape[0]
     least, most = np.full(met.shape, np.inf), np.zeros(met.shape)
     watts = np.full(met.shape[1], np.inf)
-    size = np.hypot(*up)
-    found = np.zeros(met.shape[1], dtype=np.bool_)
+    up_d, up_q = up
+    size = np.hypot(up_d, up_q)
 
-    def note(good: Met, parts: dict[int, Array]) -> None:
+    def note(at: Index, parts: dict[int, Array]) -> None:
         for j in range(count):
-            y = parts.get(j)
-            value = 0.0 if y is None else y
-            least[j] = np.where(good & (value < least[j]), value, least[j])
-            most[j] = np.where(good & (value > most[j]), value, most[j])
-        together: Array = np.zeros(good.shape)
+            if j in parts:
+                least[j, at] = np.minimum(least[j, at], parts[j])
+                most[j, at] = np.maximum(most[j, at], parts[j])
+            else:
+                least[j, at] = 0.0
+        together: Array = np.zeros(at.size)
         for j in (2, 3, 4):
             together = together + parts.get(j, 0.0)
-        watts[:] = np.where(good & (together < watts), together, watts)
-        found[:] |= good
+        watts[at] = np.minimum(watts[at], together)
 
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for j in range(count):
-            if not met[j].any():
+            at = np.flatnonzero(met[j])
+            if not at.size:
                 continue
-            a, b = rows.along_d[j], rows.along_q[j]
-            y = (up[0] * a + up[1] * b) / (a * a + b * b)
-            across = np.abs(up[0] * b - up[1] * a) / np.hypot(a, b)
-            note(met[j] & (y > 0) & (across <= 1e-7 * size), {j: y})
+            a, b = rows.along_d[j, at], rows.along_q[j, at]
+            y = (up_d[at] * a + up_q[at] * b) / (a * a + b * b)
+            across = np.abs(up_d[at] * b - up_q[at] * a) / np.hypot(a, b)
+            good = (y > 0) & (across <= 1e-7 * size[at])
+            note(at[good], {j: y[good]})
         for j, k in combinations(range(count), 2):
-            both = met[j] & met[k]
-            if not both.any():
+            at = np.flatnonzero(met[j] & met[k])
+            if not at.size:
                 continue
-            det = rows.along_d[j] * rows.along_q[k] - rows.along_d[k] * rows.along_q[j]
-            spread = np.hypot(rows.along_d[j], rows.along_q[j]) * np.hypot(
-                rows.along_d[k], rows.along_q[k]
-            )
-            y = (up[0] * rows.along_q[k] - rows.along_d[k] * up[1]) / det
-            z = (rows.along_d[j] * up[1] - up[0] * rows.along_q[j]) / det
-            good = both & (np.abs(det) > 1e-12 * spread) & (y >= 0) & (z >= 0)
-            note(good, {j: y, k: z})
-    return np.where(found, least, 0.0), most, np.where(found, watts, 0.0)
+            a, b = rows.along_d[j, at], rows.along_q[j, at]
+            c, e = rows.along_d[k, at], rows.along_q[k, at]
+            det = a * e - c * b
+            y = (up_d[at] * e - c * up_q[at]) / det
+            z = (a * up_q[at] - up_d[at] * b) / det
+            spread = np.hypot(a, b) * np.hypot(c, e)
+            good = (np.abs(det) > 1e-12 * spread) & (y >= 0) & (z >= 0)
+            note(at[good], {j: y[good], k: z[good]})
+    return np.where(np.isinf(least), 0.0, least), most, np.where(np.isinf(watts), 0.0, watts)
 
 
 def _parameters(

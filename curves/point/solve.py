@@ -20,7 +20,6 @@ from curves.point.limits import (
     Drive,
     demanded_voltage,
     derated_torque,
-    electromagnetic_torque,
     input_power,
     is_derated,
     mtpa_current_d,
@@ -132,8 +131,7 @@ def _without_voltage(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
     corner = np.hypot(box, mtpa_current_d(d.flux, d.saliency, box, True))
     most = np.where(np.isinf(d.torque_a), d.vector_a, np.minimum(d.vector_a, corner))
     current = np.minimum(most, _by_power(1.5 * d.resistance, w * _slope(d, 0.0), budget))
-    if np.any(d.saliency > 0):
-        current = _along_mtpa(d, w, budget, current)
+    current = _along_mtpa(d, w, budget, current)
     i_d = mtpa_current_d(d.flux, d.saliency, current)
     i_q = np.sqrt(np.maximum((current - i_d) * (current + i_d), 0.0))
     clipped = np.flatnonzero(i_d > d.weakening_a)
@@ -193,21 +191,21 @@ def _along_mtpa(d: Drive, w: Array, budget: Array, start: Array) -> Array:
     The power is convex and rising in the current, so every step stays above the root.
     """
     current = np.copy(start)
-    finite = np.isfinite(budget) & np.isfinite(start) & (start > 0)
+    at = np.flatnonzero(np.isfinite(budget) & np.isfinite(start) & (start > 0) & (d.saliency > 0))
+    flux, saliency, copper = d.flux[at], d.saliency[at], 1.5 * d.resistance[at]
+    turn, most = w[at] * d.torque_per_weber_ampere[at], budget[at]
+    i = current[at]
     for _ in range(60):
-        at = np.flatnonzero(finite)
-        if not at.size:
-            break
-        s, i = pick(d, at), current[at]
-        i_d = mtpa_current_d(s.flux, s.saliency, i)
+        i_d = mtpa_current_d(flux, saliency, i)
         i_q = np.sqrt((i - i_d) * (i + i_d))
-        torque = electromagnetic_torque(s, -i_d, i_q)
-        slope = _slope(s, i_d) * i / i_q
-        excess = 1.5 * s.resistance * i * i + w[at] * torque - budget[at]
-        step = excess / (3 * s.resistance * i + w[at] * slope + 1e-300)
-        move = step > 4e-16 * i
-        current[at] = np.where(move, i - step, i)
-        finite[at] = move
+        psi = flux + saliency * i_d
+        excess = copper * i * i + turn * psi * i_q - most
+        step = excess / (2 * copper * i + turn * psi * i / i_q + 1e-300)
+        step = np.where(step > 4e-16 * i, step, 0.0)
+        i = i - step
+        if not step.any():
+            break
+    current[at] = i
     return current
 
 
