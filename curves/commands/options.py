@@ -1,0 +1,76 @@
+"""Arguments and options that several commands share, and how their values are read."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import numpy as np
+import typer
+
+from curves.commands.output import refuse
+from curves.roots import Array
+
+JobFile: TypeAlias = Annotated[
+    str | None,
+    typer.Argument(metavar="[JOB]", help="Job file, TOML or JSON; the demo job if left out."),
+]
+AsJson: TypeAlias = Annotated[bool, typer.Option("--json", help="Only JSON on standard output.")]
+CsvFile: TypeAlias = Annotated[
+    Path | None, typer.Option("--csv", metavar="FILE", help="Write the numbers to a CSV file.")
+]
+
+MOST_POINTS = 100_000
+LARGEST = 1e6
+
+
+def number_list(text: str, option: str, *, least: float | None = 0.0) -> Array:
+    """Numbers written as ``start:stop:step`` (stop included), one number, or several by commas.
+
+    A range gives start + k step for k = 0 … floor((stop - start) / step + 1e-9).
+
+    Args:
+        text: what the user wrote.
+        option: the option, for messages.
+        least: the lowest value allowed, None for no bound.
+
+    Raises:
+        JobError: if it is no such list, holds a value that is not allowed, or is far too long.
+    """
+    parts = [_range(item, text, option) for item in text.split(",")]
+    values = np.concatenate(parts)
+    if values.size > MOST_POINTS:
+        refuse(option, text, f"gives {values.size} values: at most {MOST_POINTS} are taken")
+    if least is not None and np.any(values < least):
+        refuse(option, text, f"must be {least:g} or more")
+    if np.any(np.abs(values) > LARGEST):
+        refuse(option, text, f"must be at most {LARGEST:g}")
+    return values
+
+
+def _range(item: str, text: str, option: str) -> Array:
+    numbers = [_number(part, text, option) for part in item.split(":")]
+    if len(numbers) == 1:
+        return np.array(numbers)
+    if len(numbers) != 3:
+        refuse(option, text, "must be start:stop:step such as 0:80:1, a number, or 20,25,30")
+    start, stop, step = numbers
+    if step <= 0:
+        refuse(option, text, "the step, the third number, must be above 0")
+    if stop < start:
+        refuse(option, text, "stop, the second number, must not be below start, the first")
+    steps = (stop - start) / step + 1e-9
+    if steps >= MOST_POINTS:
+        refuse(option, text, f"gives more than {MOST_POINTS} values: take a larger step")
+    return np.asarray(start + step * np.arange(math.floor(steps) + 1))
+
+
+def _number(part: str, text: str, option: str) -> float:
+    try:
+        value = float(part)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        refuse(option, text, "must be start:stop:step such as 0:80:1, a number, or 20,25,30")
+    return value

@@ -1,0 +1,73 @@
+"""Numbers and tables for people: no more digits than the numbers deserve."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+NONE = "–"
+"""Where there is no number."""
+ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
+
+
+def digits(value: float, significant: int = 3) -> str:
+    """A number with so many significant digits, never in powers of ten.
+
+    Args:
+        value: the number; NaN and infinite are shown as a dash.
+        significant: digits that mean something.
+    """
+    if not math.isfinite(value):
+        return NONE
+    if value == 0:
+        return "0"
+    places = significant - 1 - math.floor(math.log10(abs(value)))
+    rounded = round(value, places)
+    # Rounding up may have brought one more digit in front: 9.996 to 10.00.
+    places = significant - 1 - math.floor(math.log10(abs(rounded)))
+    return f"{rounded:.{max(places, 0)}f}"
+
+
+def within(value: float, spread: float) -> str:
+    """A number to the digit its standard uncertainty allows: the first digit that moves is last.
+
+    Args:
+        value: the number; NaN is shown as a dash.
+        spread: its standard uncertainty in the same unit; NaN or 0 where none is known.
+    """
+    if not math.isfinite(value) or not spread > 0:
+        return digits(value)
+    places = min(-math.floor(math.log10(spread)), 2)
+    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
+
+
+def table(
+    columns: Sequence[str], rows: Iterable[Sequence[str]], *, title: str = "", words: int = 1
+) -> Table:
+    """A table in which texts stand left and numbers right.
+
+    Args:
+        columns: headings, each with its unit.
+        rows: cells as texts.
+        title: what stands above, empty for none.
+        words: how many columns hold words: the first, and the last ``words - 1``.
+    """
+    made = Table(
+        title=Text(title) if title else None, title_justify="left", box=SIMPLE_HEAD, pad_edge=False
+    )
+    last = len(columns) - (words - 1)
+    for k, heading in enumerate(columns):
+        left = k == 0 or k >= last
+        made.add_column(Text(heading), justify="left" if left else "right", overflow="fold")
+    for row in rows:
+        made.add_row(*(Text(cell) for cell in row))
+    return made
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words as people list them, a dash for none."""
+    return ", ".join(words) or NONE
