@@ -124,7 +124,8 @@ class Stack:
         names: Name of each setup.
         values: ``"pack.series"`` and the like to arrays of shape (setups,); NaN where a field is
             not given. Texts are numbers: ``pack.cell`` counts in ``cell_names``, ``tune.basis`` is
-            peak amperes per ampere, ``tune.torque_limit`` is 1 where the limit counts i_q alone.
+            peak amperes per ampere, ``tune.torque_limit`` is 1 where the limit counts i_q alone,
+            ``bike.front_driven`` is 1 where the front wheel is driven.
         ratios: Final drive ratios, shape (setups, gears), rising.
         derating: Measured saturation, phase amperes and factors, shape (2, setups, points).
     """
@@ -343,6 +344,7 @@ def _row(rig: Rig) -> dict[str, float]:
     row["pack.cell"] = np.nan if pack.cell is None else float(cells.index(pack.cell))
     row["tune.basis"] = basis_factor(tune.current_basis)
     row["tune.torque_limit"] = float(tune.phase_limit == "torque")
+    row["bike.front_driven"] = float(bike.driven_wheel == "front")
     row["bike.circumference_m"] = bike.roll_out_m
     row["bike.final_drive_ratio"] = bike.ratios[0]
     row.update(zip(("bike.f0", "bike.f1", "bike.f2"), bike.road_load_n or (0.0,) * 3, strict=True))
