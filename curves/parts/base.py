@@ -105,7 +105,7 @@ Number = Annotated[float, quantity("a number")]
 class Table(BaseModel):
     """A table of the job file; any may say where its values come from and how sure they are."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=False)
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
     source: Annotated[str | None, text("Where the values of this table come from, in one line")] = (
         None
