@@ -207,7 +207,7 @@ def _coasting_speed(b: Batch, speed: Array) -> Array:
 
     def pull(v: Array, rows: Index) -> Array:
         part = b.pick(rows)
-        return -(part.road.force(v[:, None])[:, 0] + _drag(part, v))
+        return -(part.road.force(v[:, None]) + dragged_force(part, v[:, None]))[:, 0]
 
     rows = np.flatnonzero(road.force(np.nan_to_num(speed)[:, None])[:, 0] < 0)
     rows = rows[~np.isnan(speed[rows])]
@@ -229,11 +229,16 @@ def _coasting_speed(b: Batch, speed: Array) -> Array:
     return coast
 
 
-def _drag(b: Batch, v: Array) -> Array:
-    """Rim force of the no-load torque dragged by the wheel in the tallest gear, N."""
-    through = b.ratio[:, 0] / b.radius[:, 0]
-    torque = b.drive.no_load_torque[:, 0] + b.drive.no_load_drag[:, 0] * through * v
-    return np.where(b.clutch[:, 0] > 0, 0.0, torque * through / b.efficiency[:, 0])
+def dragged_force(b: Batch, v: Array) -> Array:
+    """Rim force of the no-load torque that the wheel drags along in the tallest gear, N.
+
+    Args:
+        b: The setups.
+        v: Road speed, m/s, shape (setups, speeds).
+    """
+    through = b.ratio[:, :1] / b.radius
+    torque = b.drive.no_load_torque + b.drive.no_load_drag * through * v
+    return np.where(b.clutch > 0, 0.0, torque * through / b.efficiency)
 
 
 def _words(found: Balance, gain: Gains, k: int) -> tuple[str, ...]:
