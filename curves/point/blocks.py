@@ -1,6 +1,8 @@
 """Batches of any shape, worked through in blocks that stay in the processor's cache."""
 
+import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -10,6 +12,8 @@ from curves.point.limits import Drive
 from curves.roots import Array, Index
 
 BLOCK = 8192
+MANY = 8
+"""Blocks past which starting threads pays."""
 
 
 def in_blocks(
@@ -31,42 +35,56 @@ def in_blocks(
     if int(np.prod(shape, dtype=np.int64)) <= BLOCK:
         small = kernel(*_spread(d, arrays, shape))
         return tuple(x.reshape((*shape, *x.shape[1:])) for x in small)
-    columns = shape[-1] if shape else 1
-    rows = int(np.prod(shape[:-1], dtype=np.int64)) if shape else 1
-    lead = shape[:-1]
-
-    def plane(x: Array, tail: int = 0) -> Array:
-        x = np.asarray(x, dtype=np.float64)
-        own = x.shape[x.ndim - tail :]
-        body = x.shape[: x.ndim - tail]
-        width = body[-1] if body else 1
-        if all(n == 1 for n in body[:-1]):
-            return x.reshape((1, width, *own))
-        return np.broadcast_to(x, (*lead, width, *own)).reshape((rows, width, *own))
-
-    fields = [plane(x) for x in d[:-2]]
-    tables = [plane(x, 1) for x in d[-2:]]
-    planes = [plane(x) for x in arrays]
-    out: list[NDArray[Any]] | None = None
+    rows, columns = int(np.prod(shape[:-1], dtype=np.int64)), shape[-1]
+    planes = [_plane(x, shape) for x in (*d[:-2], *arrays)]
+    tables = [_plane(x, shape, 1) for x in d[-2:]]
     wide = min(columns, BLOCK)
-    tall = max(1, BLOCK // max(wide, 1))
+    tall = max(1, BLOCK // wide)
 
     def cut(x: Array, r: slice, c: slice, size: tuple[int, int]) -> Array:
         x = x[r if x.shape[0] > 1 else slice(None), c if x.shape[1] > 1 else slice(None)]
         return np.broadcast_to(x, (*size, *x.shape[2:])).reshape((-1, *x.shape[2:]))
 
-    for top in range(0, max(rows, 1), tall):
-        for left in range(0, max(columns, 1), max(wide, 1)):
-            r, c = slice(top, min(top + tall, rows)), slice(left, min(left + wide, columns))
-            size = (r.stop - r.start, c.stop - c.start)
-            block = Drive(*(cut(x, r, c, size) for x in fields + tables))
-            values = kernel(block, *(cut(x, r, c, size) for x in planes))
-            if out is None:
-                out = [np.empty((rows, columns, *v.shape[1:]), dtype=v.dtype) for v in values]
-            for whole, v in zip(out, values, strict=True):
-                whole[r, c] = v.reshape((*size, *v.shape[1:]))
-    assert out is not None
+    def values(r: slice, c: slice) -> tuple[tuple[int, int], tuple[NDArray[Any], ...]]:
+        size = (r.stop - r.start, c.stop - c.start)
+        flat = [cut(x, r, c, size) for x in planes]
+        block = Drive(*flat[: len(d) - 2], *(cut(x, r, c, size) for x in tables))
+        return size, kernel(block, *flat[len(d) - 2 :])
+
+    places = [
+        (slice(top, min(top + tall, rows)), slice(left, min(left + wide, columns)))
+        for top in range(0, rows, tall)
+        for left in range(0, columns, wide)
+    ]
+    size, first = values(*places[0])
+    out = [np.empty((rows, columns, *v.shape[1:]), dtype=v.dtype) for v in first]
+
+    def store(place: tuple[slice, slice]) -> None:
+        size, block = values(*place)
+        for whole, v in zip(out, block, strict=True):
+            whole[place] = v.reshape((*size, *v.shape[1:]))
+
+    for whole, v in zip(out, first, strict=True):
+        whole[places[0]] = v.reshape((*size, *v.shape[1:]))
+    # NumPy lets go of the interpreter inside its loops, so threads share the blocks well.
+    if len(places) > MANY:
+        with ThreadPoolExecutor(os.cpu_count()) as pool:
+            list(pool.map(store, places[1:]))
+    else:
+        for place in places[1:]:
+            store(place)
     return tuple(x.reshape((*shape, *x.shape[2:])) for x in out)
+
+
+def _plane(x: Array, shape: tuple[int, ...], tail: int = 0) -> Array:
+    """``x`` as a view with two axes for ``shape`` (and ``tail`` of its own), 1 long where it may."""
+    x = np.asarray(x, dtype=np.float64)
+    own = x.shape[x.ndim - tail :]
+    body = x.shape[: x.ndim - tail]
+    width = body[-1] if body else 1
+    if all(n == 1 for n in body[:-1]):
+        return x.reshape((1, width, *own))
+    return np.broadcast_to(x, (*shape[:-1], width, *own)).reshape((-1, width, *own))
 
 
 def _spread(d: Drive, arrays: tuple[Array, ...], shape: tuple[int, ...]) -> list[Any]:
