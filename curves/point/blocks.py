@@ -77,7 +77,7 @@ def in_blocks(
 
 
 def _plane(x: Array, shape: tuple[int, ...], tail: int = 0) -> Array:
-    """``x`` as a view with two axes for ``shape`` (and ``tail`` of its own), 1 long where it may."""
+    """A view of ``x`` with two axes, one long where it may, and its own last ``tail`` axes."""
     x = np.asarray(x, dtype=np.float64)
     own = x.shape[x.ndim - tail :]
     body = x.shape[: x.ndim - tail]
