@@ -81,10 +81,6 @@ class Job(Table):
                             _no_such(f"[{kind}.{plain(name)}]", name, known),
                         )
                     )
-        if self.compare_to is not None and self.compare_to not in seen:
-            errors.append(
-                (("compare_to",), self.compare_to, _no_such("such setup", self.compare_to, seen))
-            )
         return errors
 
     def _state(self, index: int) -> list[tuple[tuple[str | int, ...], object, str]]:
