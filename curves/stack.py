@@ -82,7 +82,7 @@ class Batch(NamedTuple):
     """Setups ready for the solver: SI, every field of shape (setups, 1) so that speeds broadcast.
 
     ``ratio`` has shape (setups, gears): rotor radians per wheel radian, rising, so the tallest gear
-    comes first; unused gears repeat the last.
+    comes first; unused gears repeat the last. ``full_charge_v`` is infinite where not given.
     """
 
     drive: Drive
@@ -96,6 +96,8 @@ class Batch(NamedTuple):
     rotor_limit: Array
     electrical_limit: Array
     clutch: Array
+    regen_a: Array
+    full_charge_v: Array
     basis: Array
     cell_v: Array
     cell_ohm: Array
@@ -183,6 +185,8 @@ class Stack:
             rotor_limit=self.of("motor.max_rpm", np.inf) * RPM,
             electrical_limit=self.of("controller.max_electrical_rpm", np.inf) * RPM,
             clutch=self.of("motor.overrunning_clutch"),
+            regen_a=self.of("tune.regen_pack_current_a"),
+            full_charge_v=np.where(source, self.of("pack.full_charge_v", np.inf), self._full_v()),
             basis=self.of("tune.basis"),
             cell_v=np.where(source, np.nan, cell_v),
             cell_ohm=np.where(source, np.nan, cell_ohm),
@@ -237,20 +241,27 @@ class Stack:
 
     def _source(self) -> tuple[Array, Array, Array]:
         """Which packs are sources, and open-circuit volts and resistance of one cell in series."""
-        cell = self.values["pack.cell"]
-        soc = self.of("setup.state_of_charge")
-        volts = np.zeros_like(soc)
-        for k, name in enumerate(pack_laws.cell_names()):
-            rows = cell == k
-            if rows.any():
-                volts[rows] = pack_laws.cell_voltage(name, soc[rows])
+        volts = self._cell_volts(self.of("setup.state_of_charge"))
         ohm = pack_laws.pack_resistance(
             1.0,
             self.of("pack.parallel", 1.0),
             self.of("pack.cell_resistance_mohm"),
             self.of("pack.resistance_factor", 1.0),
         )
-        return np.isnan(cell), volts, ohm
+        return np.isnan(self.values["pack.cell"]), volts, ohm
+
+    def _cell_volts(self, charge: Array) -> Array:
+        """Open-circuit volts of one cell of each pack; zero for a source."""
+        volts = np.zeros_like(charge)
+        for k, name in enumerate(pack_laws.cell_names()):
+            rows = self.values["pack.cell"] == k
+            if rows.any():
+                volts[rows] = pack_laws.cell_voltage(name, charge[rows])
+        return volts
+
+    def _full_v(self) -> Array:
+        full = np.ones_like(self.values["pack.cell"])
+        return self.of("pack.series", 1.0) * self._cell_volts(full)
 
     def _drive(
         self, flux: Array, winding: Array, source: Array, cell_v: Array, cell_ohm: Array
