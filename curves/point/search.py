@@ -30,7 +30,7 @@ def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
         w: Rotor speed, rad/s, shape (n,).
         limit: The most power that may be drawn, W, shape (n,).
     """
-    low, high, possible = _interval(d, w, limit)
+    low, high, possible = zero_torque_interval(d, w, limit)
     a, b = low, high
     count = FIRST_NODES
     for _ in range(PASSES + 1):
@@ -52,8 +52,16 @@ def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
     return np.where(none, np.nan, i_d), np.where(none, np.nan, i_q)
 
 
-def _interval(d: Drive, w: Array, limit: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """i_d outside of which even zero torque breaks a limit, and whether anything is left."""
+def zero_torque_interval(
+    d: Drive, w: Array, limit: Array
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """i_d outside of which even zero torque breaks a limit, and whether anything is left.
+
+    Args:
+        d: Drives, every field of shape (n,).
+        w: Rotor speed, rad/s, shape (n,).
+        limit: The most power that may be drawn, W, shape (n,).
+    """
     we = d.pole_pairs * w
     most = d.modulation / SQRT3 * sagged_voltage(d, d.standby_w)
     square = d.resistance**2 + (we * d.ld) ** 2
