@@ -255,20 +255,3 @@ def pack_resistance(
         for x in (series, parallel, cell_resistance_mohm, factor, wiring_mohm)
     )
     return np.asarray((s * r * k / p + w) * MILLI)
-
-
-def terminal_v(v_oc: ArrayLike, resistance: ArrayLike, power: ArrayLike) -> FloatArray:
-    """Terminal voltage at a drawn power, ``V_oc/2 + √(V_oc²/4 − R P)``.
-
-    Args:
-        v_oc: open-circuit voltage, V, any shape.
-        resistance: pack resistance, Ω.
-        power: power drawn at the terminals, W; negative charges.
-
-    Returns:
-        Volts, of the arguments' common shape; NaN where the pack cannot give that power.
-    """
-    half, r, p = (np.asarray(x, dtype=float) for x in (v_oc, resistance, power))
-    half = half / 2
-    room = half**2 - r * p
-    return np.asarray(np.where(room >= 0, half + np.sqrt(np.maximum(room, 0)), np.nan))

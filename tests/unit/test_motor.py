@@ -7,9 +7,7 @@ from pydantic import ValidationError
 from curves.parts.motor import (
     Motor,
     copper_resistance,
-    derating_factor,
     flux_linkage,
-    mtpa_current_d,
 )
 
 PLAIN = {
@@ -31,29 +29,6 @@ def test_flux_gives_back_the_voltage_it_was_read_from():
 def test_shapes_broadcast():
     assert flux_linkage(np.ones((3, 1)), 10, np.ones(4), -0.001).shape == (3, 4)
     assert copper_resistance(np.ones((2, 1)), np.ones(5)).shape == (2, 5)
-    assert mtpa_current_d(np.ones((2, 1)), 0.1, np.ones(3)).shape == (2, 3)
-    assert derating_factor(None, np.ones((2, 3))).shape == (2, 3)
-
-
-@pytest.mark.parametrize("torque_limit", [False, True])
-def test_most_torque_per_ampere_is_the_least_current_for_its_torque(torque_limit):
-    # Brute force on T ~ (λ + Δ|i_d|) i_q: of all currents that give this torque, the shortest.
-    lam, delta, amps = 0.03, 2e-4, 60.0
-    found = float(mtpa_current_d(lam, delta, amps, torque_limit=torque_limit))
-    i_q = amps if torque_limit else np.sqrt(amps**2 - found**2)
-    i_d = np.linspace(0, 60, 600_001)
-    length = np.hypot(i_d, (lam + delta * found) * i_q / (lam + delta * i_d))
-    # A valley is flat: its place is known to about the square root of the arithmetic's precision.
-    assert found == pytest.approx(i_d[np.argmin(length)], abs=2e-3)
-
-
-def test_no_saliency_needs_no_d_current():
-    assert mtpa_current_d(0.03, 0.0, [0.0, 100.0]).tolist() == [0.0, 0.0]
-
-
-def test_derating_is_straight_between_points_and_held_outside():
-    points = ((20.0, 1.0), (60.0, 0.9), (80.0, 0.8))
-    assert derating_factor(points, [0, 20, 40, 70, 500]) == pytest.approx([1, 1, 0.95, 0.85, 0.8])
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,6 @@ from curves.parts.pack import (
     cell_voltage,
     open_circuit_v,
     pack_resistance,
-    terminal_v,
 )
 
 CELLS = {"cell": "nmc-21700", "series": 14, "parallel": 4, "cell_resistance_mohm": 30.0}
@@ -24,19 +23,6 @@ def test_resistance_of_cells():
     assert Pack(**CELLS, wiring_resistance_mohm=12, resistance_factor=2).resistance() == (
         pytest.approx(0.222, rel=1e-15)
     )
-
-
-def test_terminal_voltage_gives_the_power_asked():
-    power = np.linspace(-3000, 4900, 80)
-    volts = terminal_v(50.0, 0.125, power)
-    assert volts * (50.0 - volts) / 0.125 == pytest.approx(power, abs=1e-8)
-    assert terminal_v(50.0, 0.0, 1e4) == 50.0
-
-
-def test_most_power_is_at_half_the_voltage():
-    # Load match, V²/4R: common practice.
-    assert terminal_v(50.0, 0.125, 5000.0) == 25.0
-    assert np.isnan(terminal_v(50.0, 0.125, 5000.1))
 
 
 def test_state_of_charge_moves_cells_and_not_a_source():
