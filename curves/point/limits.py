@@ -120,8 +120,8 @@ def derating_factor(d: Drive, current: Array) -> tuple[Array, Array]:
     # Drives with fewer points than their neighbours repeat the last one.
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.where(x1 > x0, (y1 - y0) / (x1 - x0), 0.0)
-    slope = np.where((after == 0) | (after == x.shape[-1]), 0.0, slope)
-    return np.where(after == 0, y[..., 0], y0 + slope * (np.minimum(current, x1) - x0)), slope
+    factor = np.where(after == 0, y[..., 0], y0 + slope * (np.minimum(current, x1) - x0))
+    return factor, np.where((after == 0) | (after == x.shape[-1]), 0.0, slope)
 
 
 def is_derated(d: Drive) -> NDArray[np.bool_]:
