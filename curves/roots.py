@@ -118,28 +118,49 @@ def costly_root(
         return bracketed_root(single, low, high, f_low, f_high, enough=1e-14)
     result = bracketed_root(single, low, high, f_low, f_high, iterations=0)
     at = np.flatnonzero((np.sign(f_low) * np.sign(f_high) < 0) & np.isfinite(low + high))
-    a, fa, b, fb = low[at], f_low[at], high[at], f_high[at]
+    x = np.stack((low[at], high[at]), axis=1)
+    fx = np.stack((f_low[at], f_high[at]), axis=1)
+    guess = _straight(x, fx)
     for _ in range(40):
         if not at.size:
             break
-        width = b - a
-        guess = a - fa * (width / (fb - fa))
-        inner = np.concatenate(
-            (a[:, None] + width[:, None] * _UNIFORM, guess[:, None] + width[:, None] * _CLOSE), 1
-        )
-        inner = np.sort(np.clip(inner, a[:, None], b[:, None]), axis=1)
-        x = np.concatenate((a[:, None], inner, b[:, None]), axis=1)
-        fx = np.concatenate((fa[:, None], f(inner, at), fb[:, None]), axis=1)
-        turned = (fx > 0) != (fa > 0)[:, None]
-        k = np.maximum(np.argmax(turned, axis=1), 1)
-        rows = np.arange(at.size)
-        a, fa, b, fb = x[rows, k - 1], fx[rows, k - 1], x[rows, k], fx[rows, k]
-        closed = np.abs(b - a) <= 4e-12 * np.abs(b)
-        close = np.abs(fa - fb) <= 1e-9 * np.max(np.abs(fx), axis=1)
+        a, width = x[:, :1], x[:, -1:] - x[:, :1]
+        inner = np.concatenate((a + width * _UNIFORM, guess[:, None] + width * _CLOSE), axis=1)
+        inner = np.sort(np.clip(inner, a, x[:, -1:]), axis=1)
+        nodes = np.concatenate((a, inner, x[:, -1:]), axis=1)
+        values = np.concatenate((fx[:, :1], f(inner, at), fx[:, -1:]), axis=1)
+        turned = (values > 0) != (values[:, :1] > 0)
+        k = np.maximum(np.argmax(turned, axis=1), 1)[:, None] + np.array([-1, 0])
+        x, fx = np.take_along_axis(nodes, k, 1), np.take_along_axis(values, k, 1)
+        guess = _bent(nodes, values, k, _straight(x, fx))
+        size = np.abs(x[:, 1])
+        step = np.abs(fx[:, 0] - fx[:, 1]) > 1e-4 * np.max(np.abs(values), axis=1)
         # At a jump the safe side is kept; where f is smooth a straight line ends it.
-        with np.errstate(divide="ignore", invalid="ignore"):
-            line = a - fa * ((b - a) / (fb - fa))
-        result[at] = np.where(close, line, a)
-        tight = closed & (close | (np.abs(b - a) <= 4.5e-16 * np.abs(b)))
-        at, a, fa, b, fb = at[~tight], a[~tight], fa[~tight], b[~tight], fb[~tight]
+        result[at] = np.where(step, x[:, 0], _straight(x, fx))
+        narrow = x[:, 1] - x[:, 0]
+        go = narrow > np.where(step, 4.5e-16, 1e-8) * size
+        at, x, fx, guess = at[go], x[go], fx[go], guess[go]
     return result
+
+
+def _straight(x: Array, fx: Array) -> Array:
+    """Where a straight line through two points, shape (n, 2), is zero."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = x[:, 0] - fx[:, 0] * ((x[:, 1] - x[:, 0]) / (fx[:, 1] - fx[:, 0]))
+    return np.where(np.isfinite(root), root, 0.5 * (x[:, 0] + x[:, 1]))
+
+
+def _bent(x: Array, fx: Array, k: Index, otherwise: Array) -> Array:
+    """Where the inverse cubic through the four points about a bracket is zero, if inside it."""
+    four = np.clip(k[:, :1] + np.arange(-1, 3), 0, x.shape[1] - 1)
+    y, fy = np.take_along_axis(x, four, 1), np.take_along_axis(fx, four, 1)
+    root = np.zeros(x.shape[0])
+    with np.errstate(all="ignore"):
+        for i in range(4):
+            term = np.copy(y[:, i])
+            for j in range(4):
+                if j != i:
+                    term *= fy[:, j] / (fy[:, j] - fy[:, i])
+            root += term
+    inside = (root > y[:, 1]) & (root < y[:, 2])
+    return np.where(inside, root, otherwise)
