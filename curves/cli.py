@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from curves import __version__
+from curves.commands.check import check
 from curves.commands.curves import curves
 from curves.commands.output import OutputClosed, refuse, say, warn
 from curves.commands.schema import schema
@@ -33,6 +34,7 @@ app = typer.Typer(
 app.command("serve")(serve)
 app.command("curves")(curves)
 app.command("top-speed")(top_speed)
+app.command("check")(check)
 app.command("schema")(schema)
 
 

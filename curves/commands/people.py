@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from rich.box import SIMPLE_HEAD
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -66,6 +67,11 @@ def table(
     for row in rows:
         made.add_row(*(Text(cell) for cell in row))
     return made
+
+
+def indented(text: str) -> Padding:
+    """A paragraph set in by two columns, further lines too."""
+    return Padding(Text(text), (0, 0, 0, 2))
 
 
 def listed(words: Iterable[str]) -> str:

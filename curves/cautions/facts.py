@@ -1,0 +1,193 @@
+"""What each setup asks of its parts, in plain numbers; computed for all setups at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from curves.balance import COASTING, TopSpeed, batch_top_speed
+from curves.envelope import Drawn, draw, input_power_at
+from curves.parts import motor as motor_laws
+from curves.parts.rig import Rig
+from curves.point.limits import SQRT3, sagged_voltage
+from curves.roots import Array
+from curves.stack import Batch, stack
+
+LOOKS = 12
+"""Speeds from rest to top at which currents are looked at, besides the base speed."""
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What one setup asks and what it can reach. SI, phase currents in peak amperes, NaN for none.
+
+    Attributes:
+        name: The setup.
+        full_v: Pack volts charged full; for a source that does not say, its open-circuit volts.
+        rest_v: Open-circuit volts at the setup's charge.
+        cutoff_v: The higher of the tune's and the BMS's cut-off, 0 for none.
+        top_speed: m/s.
+        coasts: Whether the road, not the motor, makes that speed.
+        no_load_speed: Wheel off the ground, at the setup's charge, no cap or ceiling, m/s.
+        top_rotor_speed: Rotor speed at top speed, rad/s; no more than no-load with a clutch.
+        no_load_rotor_speed: Rotor speed there, held by the tune's speed cap, rad/s.
+        pole_pairs: Rotor to electrical speed.
+        asked_pack_a: The most pack current the tune may call for: its own limit, or its power cap
+            at the lowest volts it allows; infinite where the tune sets neither.
+        pack_a: The most pack current between rest and top speed, within every rating.
+        steady_pack_a: Pack current at top speed.
+        phase_a: The most phase current between rest and top speed.
+        asked_phase_a: The most the tune may call for.
+        weakening_a: The most of -i_d the tune may call for, most torque per ampere included.
+        characteristic_a: Flux over Ld: weakening past it stops paying; infinite for no inductance.
+        coldest_c: The coldest the magnets may be in these conditions.
+        volts_per_rotor_speed: Line-to-line peak back-EMF of the coldest magnet, V per rad/s.
+        rotor_per_road: Rotor rad/s per m/s of road in the tallest gear.
+        wheel_torque: The most torque at the wheel, N m.
+        shaft_power: The most power at the rotor, W.
+        mass: With pack, rider and load, kg.
+    """
+
+    name: str
+    full_v: float
+    rest_v: float
+    cutoff_v: float
+    top_speed: float
+    coasts: bool
+    no_load_speed: float
+    top_rotor_speed: float
+    no_load_rotor_speed: float
+    pole_pairs: float
+    asked_pack_a: float
+    pack_a: float
+    steady_pack_a: float
+    phase_a: float
+    asked_phase_a: float
+    weakening_a: float
+    characteristic_a: float
+    coldest_c: float
+    volts_per_rotor_speed: float
+    rotor_per_road: float
+    wheel_torque: float
+    shaft_power: float
+    mass: float
+
+    @property
+    def top_emf(self) -> float:
+        """Line-to-line peak back-EMF at top speed with the drive off, coldest magnet, V."""
+        return self.top_rotor_speed * self.volts_per_rotor_speed
+
+    @property
+    def no_load_emf(self) -> float:
+        """The same with the wheel off the ground, V."""
+        return self.no_load_rotor_speed * self.volts_per_rotor_speed
+
+
+def survey(rigs: Sequence[Rig], top: TopSpeed | None = None) -> tuple[Facts, ...]:
+    """The facts of every setup.
+
+    Args:
+        rigs: the setups, as ``Job.rigs`` gives them.
+        top: their top speeds, computed here if left out.
+    """
+    if not rigs:
+        return ()
+    b = stack(rigs).batch()
+    if top is None:
+        top = batch_top_speed(b, tuple(rig.name for rig in rigs))
+    columns = _asked(rigs, b) | _reached(b, top) | _motors(rigs, b)
+    cap = np.where(np.isinf(b.speed_cap[:, 0]), np.nan, b.speed_cap[:, 0])
+    off_ground = np.fmin(top.no_load_speed, cap)
+    columns["no_load_rotor_speed"] = off_ground * columns["rotor_per_road"]
+    return tuple(
+        Facts(
+            name=rig.name,
+            coasts=COASTING in top.limited_by[k],
+            **{name: float(values[k]) for name, values in columns.items()},
+        )
+        for k, rig in enumerate(rigs)
+    )
+
+
+def _asked(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
+    """What pack and tune say, whatever the motor makes of it."""
+    d = b.drive
+    rest, cutoff = d.open_circuit_v[:, 0], d.cutoff_v[:, 0]
+    full = np.array([rig.pack.full_v() or rig.pack.open_circuit(1.0) for rig in rigs])
+    limit = np.array([_or_infinite(rig.tune.pack_current_a) for rig in rigs])
+    cap = np.array([_or_infinite(rig.tune.power_cap_w) for rig in rigs])
+    # The cap draws the most amperes at the lowest volts: the cut-off, or what the sag leaves.
+    sagged = sagged_voltage(d, np.where(np.isinf(cap), 0.0, cap)[:, None])[:, 0]
+    lowest = np.where(cutoff > 0, cutoff, sagged)
+    return {
+        "full_v": full,
+        "rest_v": rest,
+        "cutoff_v": cutoff,
+        "asked_pack_a": np.minimum(limit, cap / lowest),
+        "asked_phase_a": np.array([rig.tune.phase_current_a for rig in rigs]) * b.basis[:, 0],
+        "weakening_a": d.weakening_a[:, 0],
+        "mass": b.road.mass[:, 0],
+    }
+
+
+def _reached(b: Batch, top: TopSpeed) -> dict[str, Array]:
+    """Currents, torque and power between rest and top speed."""
+    end = np.where(np.isnan(top.speed), np.nan_to_num(top.no_load_speed), top.speed)
+    base = np.fmin(np.nan_to_num(top.base_speed), end)
+    grid = np.column_stack((end[:, None] * np.linspace(0.0, 1.0, LOOKS), base))
+    drawn = draw(b, grid)
+    power = input_power_at(b, drawn)
+    amperes = power / sagged_voltage(b.drive, power)
+    # A balance may lie a rounding error beyond the last speed that is driven.
+    steady = np.where(np.isnan(amperes[:, LOOKS - 1]), 0.0, amperes[:, LOOKS - 1])
+    most = {
+        "pack_a": amperes,
+        "phase_a": np.hypot(drawn.point.current_d, drawn.point.current_q),
+        "wheel_torque": drawn.rim_force * b.radius,
+        "shaft_power": drawn.torque * drawn.rotor_speed,
+    }
+    found = {name: np.nan_to_num(x, nan=0.0).max(axis=1) for name, x in most.items()}
+    dead = np.isnan(top.speed)
+    return found | {
+        "top_speed": top.speed,
+        "no_load_speed": top.no_load_speed,
+        "steady_pack_a": np.where(dead, np.nan, steady),
+        "top_rotor_speed": np.where(dead, np.nan, _turned(b, top, drawn)),
+    }
+
+
+def _turned(b: Batch, top: TopSpeed, drawn: Drawn) -> Array:
+    """Rotor speed at top speed: in the gear that drives there, or dragged along in the tallest."""
+    tallest = b.ratio[:, 0] / b.radius[:, 0]
+    driven = ~np.isnan(drawn.rim_force[:, LOOKS - 1])
+    w = np.where(driven, drawn.rotor_speed[:, LOOKS - 1], top.speed * tallest)
+    # Behind a freewheel the rotor is never turned faster than it drives itself.
+    free = (b.clutch[:, 0] > 0) & ~np.isnan(top.no_load_speed)
+    return np.where(free, np.minimum(w, top.no_load_speed * tallest), w)
+
+
+def _motors(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
+    """The motor's own figures, with magnets as cold as the conditions allow."""
+    pairs, hot = b.drive.pole_pairs[:, 0], np.array([rig.magnet_c for rig in rigs])
+    coldest = np.minimum(hot, [rig.conditions.air_c for rig in rigs])
+    flux = motor_laws.flux_linkage(
+        [rig.motor.kv_rpm_per_v for rig in rigs],
+        pairs,
+        coldest,
+        [rig.motor.magnet_coefficient_per_k for rig in rigs],
+    )
+    with np.errstate(divide="ignore"):
+        characteristic = b.drive.flux[:, 0] / b.drive.ld[:, 0]
+    return {
+        "pole_pairs": pairs,
+        "coldest_c": coldest,
+        "characteristic_a": characteristic,
+        "volts_per_rotor_speed": SQRT3 * pairs * flux,
+        "rotor_per_road": b.ratio[:, 0] / b.radius[:, 0],
+    }
+
+
+def _or_infinite(value: float | None) -> float:
+    return np.inf if value is None else value

@@ -1,0 +1,53 @@
+"""Cautions about a setup: what can be damaged or hurt, what is less sure, what to look after."""
+
+from __future__ import annotations
+
+from curves.cautions.caution import SEVERITIES, Caution, Warmth
+from curves.cautions.facts import Facts, survey
+from curves.cautions.reminders import reminders, unrated, vehicle_class
+from curves.cautions.too_many_volts import drive_off, full_pack
+from curves.cautions.too_much_current import (
+    pack_current,
+    pack_low,
+    saturation,
+    temperatures,
+    weakening,
+)
+from curves.cautions.wording import SpeedUnit
+from curves.parts.rig import Rig
+
+
+def cautions(
+    rig: Rig,
+    facts: Facts | None = None,
+    *,
+    warmth: Warmth | None = None,
+    road_class: str | None = None,
+    speed_unit: SpeedUnit = "km/h",
+) -> tuple[Caution, ...]:
+    """Every caution that applies to a setup, the most serious first.
+
+    Args:
+        rig: the setup with its parts.
+        facts: what it asks, as ``survey`` gives it; computed here if left out.
+        warmth: temperatures the motor settles at, if they were worked out.
+        road_class: the class of vehicle the user chose, a name in ``CLASSES``; None for none.
+        speed_unit: for the sentences.
+
+    Raises:
+        KeyError: if there is no such class.
+    """
+    f = survey([rig])[0] if facts is None else facts
+    found = [
+        *full_pack(rig, f),
+        *drive_off(rig, f, speed_unit),
+        *pack_current(rig, f),
+        *pack_low(rig, f),
+        *temperatures(rig, warmth or Warmth()),
+        *weakening(rig, f),
+        *saturation(rig, f),
+        *vehicle_class(rig, f, road_class, speed_unit),
+        *unrated(rig),
+        *reminders(rig, f, speed_unit),
+    ]
+    return tuple(sorted(found, key=lambda caution: SEVERITIES.index(caution.severity)))
