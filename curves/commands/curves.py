@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated
 
 import numpy as np
@@ -13,11 +13,14 @@ from rich.console import RenderableType
 from curves.balance import TopSpeed, batch_top_speed
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list
 from curves.commands.output import Answer, give
-from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.commands.people import BANDS, ESTIMATES, banded, listed, table, within
+from curves.commands.top_speed import columns as top_columns
 from curves.envelope import Envelope, batch_envelope, words
 from curves.parts.job import load_job
+from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
+from curves.studies.spread import spread
 from curves.units import KMH, RPM
 
 FORMAT = "rimforce-curves-1"
@@ -54,7 +57,7 @@ def curves(
     answer = Answer(
         document={"format": FORMAT, "setups": setups},
         rows=lambda: [row for setup in setups for row in _rows(setup)],
-        tables=lambda: _tables(curve, top, speeds),
+        tables=lambda: _tables(rigs, curve, top, speeds),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -99,37 +102,53 @@ def _rows(setup: dict[str, object]) -> Iterator[dict[str, object]]:
         yield {"setup": setup["name"], **{name: column[k] for name, column in columns.items()}}
 
 
-def _tables(curve: Envelope, top: TopSpeed, speeds: Array) -> Iterable[RenderableType]:
+def _tables(
+    rigs: Sequence[Rig], curve: Envelope, top: TopSpeed, speeds: Array
+) -> Iterable[RenderableType]:
     every = max(1, math.ceil(speeds.size / MOST_LINES))
-    shown = range(0, speeds.size, every)
+    shown = speeds[::every]
+    few = _columns(curve)[:, ::every]
+    sure_top = spread(rigs, lambda b: top_columns(batch_top_speed(b, ("",) * b.size)))
+    sure = spread(rigs, lambda b: _columns(batch_envelope(b, ("",) * b.size, shown * KMH)))
     for k, name in enumerate(curve.names):
-        columns = (
-            speeds,
-            curve.rim_force[k],
-            curve.road_force[k],
-            curve.rim_power[k],
-            curve.pack_power[k],
-            curve.pack_voltage[k],
-            curve.pack_current[k],
-            curve.phase_current[k],
-        )
         rows = [
-            [*(digits(column[j]) for column in columns), listed(words(curve.limited[k, j]))]
-            for j in shown
+            [
+                f"{speed:g}",
+                *map(within, few[k, j], sure[k, j]),
+                listed(words(curve.limited[k, j * every])),
+            ]
+            for j, speed in enumerate(shown)
         ]
         yield table(HEADINGS, rows, title=name, words=2)
-        yield _summary(curve, top, k)
+        yield _summary(top, sure_top, k)
         yield ""
+    if np.any(sure_top > 0):
+        yield BANDS
     if every > 1:
         yield f"Every {every}th speed is shown; --csv and --json give all {speeds.size}."
     yield ESTIMATES
 
 
-def _summary(curve: Envelope, top: TopSpeed, k: int) -> str:
-    base, none = (digits(x[k] / KMH) for x in (curve.base_speed, curve.no_load_speed))
-    if np.isnan(top.speed[k]):
-        return f"Cannot start. Base speed {base}, no load {none} km/h."
-    return (
-        f"Top speed {digits(top.speed[k] / KMH)} km/h, limited by {listed(top.limited_by[k])}; "
-        f"base speed {base}, no load {none} km/h."
+def _columns(curve: Envelope) -> Array:
+    """The numbers of the tables, shape (setups, speeds, columns)."""
+    return np.stack(
+        (
+            curve.rim_force,
+            curve.road_force,
+            curve.rim_power,
+            curve.pack_power,
+            curve.pack_voltage,
+            curve.pack_current,
+            curve.phase_current,
+        ),
+        axis=-1,
     )
+
+
+def _summary(top: TopSpeed, sure: Array, k: int) -> str:
+    speed, base, none = top_columns(top)[k, :3]
+    rest = f"Base speed {within(base, sure[k, 1])}, no load {within(none, sure[k, 2])} km/h."
+    if np.isnan(speed):
+        return f"Cannot start. {rest}"
+    limits = listed(top.limited_by[k])
+    return f"Top speed {banded(speed, sure[k, 0])} km/h, limited by {limits}. {rest}"

@@ -10,9 +10,16 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from curves.studies.spread import BAND
+
 NONE = "–"
 """Where there is no number."""
 ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
+BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
+
+
+NEGLIGIBLE = 1e-6
+"""A relative spread below this is the solver's, not the inputs'."""
 
 
 def digits(value: float, significant: int = 3) -> str:
@@ -22,19 +29,11 @@ def digits(value: float, significant: int = 3) -> str:
         value: the number; NaN and infinite are shown as a dash.
         significant: digits that mean something.
     """
-    if not math.isfinite(value):
-        return NONE
-    if value == 0:
-        return "0"
-    places = significant - 1 - math.floor(math.log10(abs(value)))
-    rounded = round(value, places)
-    # Rounding up may have brought one more digit in front: 9.996 to 10.00.
-    places = significant - 1 - math.floor(math.log10(abs(rounded)))
-    return f"{rounded:.{max(places, 0)}f}"
+    return _written(value, _places(value, significant)) if math.isfinite(value) else NONE
 
 
 def within(value: float, spread: float) -> str:
-    """A number to the digit its standard uncertainty allows: the first digit that moves is last.
+    """A number to the digit its band allows and three at most: the first that moves is the last.
 
     Args:
         value: the number; NaN is shown as a dash.
@@ -42,8 +41,35 @@ def within(value: float, spread: float) -> str:
     """
     if not math.isfinite(value) or not spread > 0:
         return digits(value)
-    places = min(-math.floor(math.log10(spread)), 2)
+    allowed = -math.floor(math.log10(BAND * spread))
+    return _written(value, min(allowed, _places(value, 3)))
+
+
+def _places(value: float, significant: int) -> int:
+    """Decimals that show so many significant digits; below 0 for tens, hundreds and so on."""
+    if value == 0:
+        return 0
+    places = significant - 1 - math.floor(math.log10(abs(value)))
+    # Rounding up may bring one more digit in front: 9.996 to 10.00.
+    rounded = round(value, places)
+    return significant - 1 - math.floor(math.log10(abs(rounded)))
+
+
+def _written(value: float, places: int) -> str:
+    # Adding 0 makes a rounded -0 a plain one.
     return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
+
+
+def banded(value: float, spread: float) -> str:
+    """A number with half its 5 to 95 % band behind it, as in ``45 ± 3``.
+
+    Args:
+        value: the number; NaN is shown as a dash.
+        spread: its standard uncertainty; NaN or 0 where none is known, and then no band is shown.
+    """
+    if not math.isfinite(value) or not spread > NEGLIGIBLE * abs(value):
+        return digits(value)
+    return f"{within(value, spread)} ± {digits(BAND * spread, 1)}"
 
 
 def table(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from rich.console import RenderableType
@@ -10,8 +10,11 @@ from rich.console import RenderableType
 from curves import balance
 from curves.commands.options import AsJson, CsvFile, JobFile
 from curves.commands.output import Answer, give
-from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.commands.people import BANDS, ESTIMATES, banded, digits, listed, table, within
 from curves.parts.job import load_job
+from curves.parts.rig import Rig
+from curves.roots import Array
+from curves.studies.spread import spread
 from curves.units import KMH
 
 FORMAT = "rimforce-top-speed-1"
@@ -39,11 +42,12 @@ BOUGHT = {
 
 def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None) -> None:
     """Top speed, what limits it there, and what more of each input would buy."""
-    top = balance.top_speed(load_job(job).rigs())
+    rigs = load_job(job).rigs()
+    top = balance.top_speed(rigs)
     answer = Answer(
         document={"format": FORMAT, "setups": [entry(top, k) for k in range(len(top.names))]},
         rows=lambda: [_row(entry(top, k), top, k) for k in range(len(top.names))],
-        tables=lambda: _tables(top),
+        tables=lambda: _tables(rigs, top),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -72,22 +76,28 @@ def _row(whole: dict[str, object], top: balance.TopSpeed, k: int) -> dict[str, o
     return {key: value for key, value in whole.items() if key != "gain_per_unit"} | gains
 
 
-def _tables(top: balance.TopSpeed) -> Iterable[RenderableType]:
+def _tables(rigs: Sequence[Rig], top: balance.TopSpeed) -> Iterable[RenderableType]:
+    unsure = spread(rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size)))
     rows = [
         [
             name,
-            "cannot start" if np.isnan(top.speed[k]) else digits(top.speed[k] / KMH),
-            digits(top.base_speed[k] / KMH),
-            digits(top.no_load_speed[k] / KMH),
-            digits(top.drive_off_emf_v[k]),
-            digits(top.pack_voltage[k]),
+            "cannot start" if np.isnan(top.speed[k]) else banded(shown[0], sure[0]),
+            *(within(value, by) for value, by in zip(shown[1:], sure[1:], strict=True)),
             listed(top.limited_by[k]),
             _bought(top, k),
         ]
-        for k, name in enumerate(top.names)
+        for k, (name, shown, sure) in enumerate(zip(top.names, columns(top), unsure, strict=True))
     ]
     yield table(COLUMNS, rows, words=3)
+    if np.any(unsure > 0):
+        yield BANDS
     yield ESTIMATES
+
+
+def columns(top: balance.TopSpeed) -> Array:
+    """The numbers of the table, shape (setups, columns)."""
+    speeds = (top.speed / KMH, top.base_speed / KMH, top.no_load_speed / KMH)
+    return np.column_stack((*speeds, top.drive_off_emf_v, top.pack_voltage))
 
 
 def _bought(top: balance.TopSpeed, k: int) -> str:
