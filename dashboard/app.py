@@ -1,0 +1,93 @@
+"""The dashboard as an app, and the server that gives it to a browser."""
+
+from __future__ import annotations
+
+import threading
+import webbrowser
+from collections.abc import Callable
+
+from dash import Dash
+
+from curves import Job, load_job
+from dashboard import theme
+from dashboard.callbacks import editing, showing
+from dashboard.components.shell import shell
+from dashboard.pages.registry import page_at, pages
+from dashboard.state import Session, View
+
+THREADS = 6
+
+INDEX = """<!DOCTYPE html>
+<html lang="en">
+<head>
+{%metas%}
+<title>{%title%}</title>
+{%favicon%}
+<style>%VARIABLES%</style>
+{%css%}
+<script>(function(){var s=null;try{s=localStorage.getItem("mantine-color-scheme-value")}catch(e){}
+s=s&&s!=="auto"?s:(matchMedia("(prefers-color-scheme: dark)").matches?"dark":"light");
+document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</script>
+</head>
+<body>
+{%app_entry%}
+<footer hidden>{%config%}{%scripts%}{%renderer%}</footer>
+</body>
+</html>"""
+
+
+def create_app(job: Job | None = None) -> Dash:
+    """The app on a job, the demonstration if none is given.
+
+    Args:
+        job: What the page opens on; what a browser changed in it before is kept there.
+    """
+    session = Session.of(load_job() if job is None else job)
+    app = Dash(
+        "dashboard",
+        title="rimforce",
+        update_title=None,
+        serve_locally=True,
+        suppress_callback_exceptions=True,
+        meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
+    )
+    app.index_string = INDEX.replace("%VARIABLES%", theme.variables())
+    app.layout = lambda: shell(session, View(), page_at("/"))
+    showing.register(app)
+    editing.register(app)
+    for page in pages():
+        page.register(app)
+    return app
+
+
+def run(
+    job: Job | None = None,
+    *,
+    host: str = "127.0.0.1",
+    port: int = 8317,
+    open_browser: bool = False,
+    ready: Callable[[], None] = lambda: None,
+) -> None:
+    """Serve the dashboard until interrupted.
+
+    Args:
+        job: What it opens on; the demonstration if None.
+        host: Address to listen on.
+        port: Port to listen on.
+        open_browser: Whether to show the page.
+        ready: Called once the page can be asked for.
+
+    Raises:
+        OSError: if the port cannot be had.
+    """
+    from waitress import create_server
+
+    server = create_server(create_app(job).server, host=host, port=port, threads=THREADS)
+    ready()
+    if open_browser:
+        shown = f"[{host}]" if ":" in host else host
+        threading.Timer(0.1, webbrowser.open, [f"http://{shown}:{port}/"]).start()
+    try:
+        server.run()
+    finally:
+        server.close()

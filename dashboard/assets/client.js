@@ -1,0 +1,134 @@
+/* What happens in the browser alone: memory, undo, theme, units, the width of the plots. */
+(function () {
+  "use strict";
+  const PREFIX = "rimforce/";
+  const MOST_STEPS = 100;
+  const ONE_STEP_MS = 700;
+  const none = () => window.dash_clientside.no_update;
+  const past = [];
+  const future = [];
+  let current = null;
+  let stamp = 0;
+  let key = null;
+
+  function load(key) {
+    try {
+      return JSON.parse(localStorage.getItem(PREFIX + key));
+    } catch (error) {
+      return null;
+    }
+  }
+  function store(key, value) {
+    try {
+      localStorage.setItem(PREFIX + key, JSON.stringify(value));
+    } catch (error) {
+      /* A full or forbidden memory loses nothing that is on the page. */
+    }
+  }
+  function fingerprint(served) {
+    const text = JSON.stringify(served.tree);
+    let hash = 5381;
+    for (let k = 0; k < text.length; k += 1) hash = ((hash * 33) ^ text.charCodeAt(k)) >>> 0;
+    return "job-" + hash.toString(36) + "-" + text.length;
+  }
+  function plain(session) {
+    const { whole, ...rest } = session;
+    return rest;
+  }
+  function same(a, b) {
+    return JSON.stringify(a) === JSON.stringify(b);
+  }
+  function width() {
+    const column = document.querySelector(".column");
+    const inner = column ? column.clientWidth - 40 : window.innerWidth - 40;
+    return Math.max(280, Math.floor(inner / 40) * 40);
+  }
+
+  window.addEventListener("resize", () => {
+    clearTimeout(window.rimforceResize);
+    window.rimforceResize = setTimeout(remeasure, 150);
+  });
+  function remeasure() {
+    const view = load("view") || {};
+    if (view.width !== width() && window.dash_clientside.set_props) {
+      window.dash_clientside.set_props("view", { data: { ...view, width: width() } });
+    }
+  }
+
+  window.dash_clientside = Object.assign({}, window.dash_clientside, {
+    rimforce: {
+      boot(served, view) {
+        key = fingerprint(served);
+        const kept = load(key);
+        const seen = { ...view, ...(load("view") || {}), width: width() };
+        current = kept || plain(served);
+        store("view", seen);
+        const changed = kept && !same(kept, plain(served));
+        return [
+          changed ? { ...kept, whole: true } : none(),
+          same(seen, view) ? none() : seen,
+          seen.speed === "mph" ? "mph" : none(),
+        ];
+      },
+      keep(session, view) {
+        store("view", view);
+        const now = plain(session);
+        if (same(now, current)) return;
+        const at = Date.now();
+        if (!session.whole || session.step) {
+          if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);
+          if (past.length > MOST_STEPS) past.shift();
+          future.length = 0;
+          stamp = at;
+        }
+        current = now;
+        store(key, now);
+      },
+      travel() {
+        const back = window.dash_clientside.callback_context.triggered_id === "undo";
+        const [from, to] = back ? [past, future] : [future, past];
+        if (!from.length) return none();
+        to.push(current);
+        current = from.pop();
+        stamp = 0;
+        store(key, current);
+        return { ...current, whole: true };
+      },
+      reset(clicks, served) {
+        if (!clicks) return none();
+        past.push(current);
+        stamp = 0;
+        current = null;
+        return { ...plain(served), whole: true };
+      },
+      unit(unit, view) {
+        return unit === view.speed ? none() : { ...view, speed: unit };
+      },
+      theme(clicks) {
+        if (!clicks) return;
+        const root = document.documentElement;
+        const dark = root.getAttribute("data-mantine-color-scheme") === "dark";
+        const next = dark ? "light" : "dark";
+        root.setAttribute("data-mantine-color-scheme", next);
+        try {
+          localStorage.setItem("mantine-color-scheme-value", next);
+        } catch (error) {
+          /* Then it is asked again next time. */
+        }
+      },
+    },
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
+    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) {
+      const button = document.getElementById(event.shiftKey ? "redo" : "undo");
+      if (button) button.click();
+      event.preventDefault();
+    }
+    if (event.key === "Escape") {
+      const close = document.getElementById("part-form-close");
+      if (close) close.click();
+    }
+  });
+})();

@@ -1,0 +1,1 @@
+"""What happens when: thin, parse then ask then draw."""

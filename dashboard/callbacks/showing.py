@@ -1,0 +1,124 @@
+"""From the job to the page: the answer, the table of setups, the page; theme, units, memory."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, Patch, State, ctx, no_update
+
+from dashboard import ids
+from dashboard.components import setups_table as table
+from dashboard.components.shell import badge, navigation
+from dashboard.pages.registry import page_at
+from dashboard.results import Comparison, compare
+from dashboard.state import View, read_session
+
+
+def read(session: Any, view: Any) -> tuple[Comparison, View]:
+    """What the browser keeps, as the builders want it."""
+    return compare(read_session(session)), View.parse(view)
+
+
+def register(app: Dash) -> None:
+    """Wire the shell."""
+
+    @app.callback(
+        Output(ids.PAGE_BODY, "children"),
+        Output("pages", "children"),
+        Input(ids.URL, "pathname"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def open_page(path: str, session: Any, view: Any) -> tuple[Any, Any]:
+        page = page_at(path)
+        return page.body(*read(session, view)), navigation(page.path)
+
+    @app.callback(
+        Output(ids.PAGE_ANSWER, "children"),
+        Input(ids.SESSION, "data"),
+        Input(ids.VIEW, "data"),
+        Input(ids.URL, "pathname"),
+        prevent_initial_call=True,
+    )
+    def answer(session: Any, view: Any, path: str) -> Any:
+        return page_at(path).answer(*read(session, view))
+
+    @app.callback(
+        Output(ids.SETUPS, "children"),
+        Output(ids.SETUPS_BODY, "children"),
+        Output(ids.DRAWN, "data"),
+        Input(ids.SESSION, "data"),
+        Input(ids.VIEW, "data"),
+        Input(ids.URL, "pathname"),
+        State(ids.DRAWN, "data"),
+        prevent_initial_call=True,
+    )
+    def setups(session: Any, view: Any, path: str, drawn: Any) -> tuple[Any, Any, Any]:
+        compared, looked = read(session, view)
+        columns = page_at(path).columns(compared, looked)
+        now = table.structure(compared.session, columns)
+        if drawn != now or (isinstance(session, dict) and session.get("whole")):
+            return table.setups_table(compared, columns), no_update, now
+        return no_update, _results(compared, columns), now
+
+    @app.callback(
+        Output(ids.TITLE, "children"),
+        Output(ids.BADGE, "children"),
+        Input(ids.SESSION, "data"),
+        prevent_initial_call=True,
+    )
+    def head(session: Any) -> tuple[Any, Any]:
+        known = read_session(session)
+        return known.job.title, badge(known)
+
+    _in_the_browser(app)
+
+
+def _results(compared: Comparison, columns: Any) -> Patch:
+    """The result cells alone, so that what is being typed stays."""
+    patch = Patch()
+    for row, reading in enumerate(compared.readings):
+        new = table.cells(reading, compared.reference, columns)
+        for place, cell in enumerate(new, start=table.EDITORS):
+            patch[row]["props"]["children"][place] = cell
+    return patch
+
+
+def _in_the_browser(app: Dash) -> None:
+    def client(name: str, *wires: Any, first: bool = False) -> None:
+        function = ClientsideFunction("rimforce", name)
+        app.clientside_callback(function, *wires, prevent_initial_call=not first)
+
+    client(
+        "boot",
+        Output(ids.SESSION, "data"),
+        Output(ids.VIEW, "data"),
+        Output(ids.UNIT, "value"),
+        Input(ids.SERVED, "data"),
+        State(ids.VIEW, "data"),
+        first=True,
+    )
+    client("keep", Input(ids.SESSION, "data"), Input(ids.VIEW, "data"))
+    client(
+        "unit",
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Input(ids.UNIT, "value"),
+        State(ids.VIEW, "data"),
+    )
+    client("theme", Input(ids.THEME, "n_clicks"))
+    client(
+        "travel",
+        Output(ids.SESSION, "data", allow_duplicate=True),
+        Input(ids.UNDO, "n_clicks"),
+        Input(ids.REDO, "n_clicks"),
+    )
+    client(
+        "reset",
+        Output(ids.SESSION, "data", allow_duplicate=True),
+        Input(ids.RESET, "n_clicks"),
+        State(ids.SERVED, "data"),
+    )
+
+
+__all__ = ["ctx", "read", "register"]

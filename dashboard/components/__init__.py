@@ -1,0 +1,1 @@
+"""Labelled builders of what pages are made of; layout only, no callbacks."""

@@ -1,0 +1,150 @@
+"""The shell around every page: name, job, pages, units, and the places that pages fill."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import dcc, html
+
+from dashboard import ids
+from dashboard.components.marks import icon
+from dashboard.components.setups_table import setups_table
+from dashboard.pages.registry import Page, pages
+from dashboard.results import compare
+from dashboard.state import Session, View
+from dashboard.theme import MANTINE
+
+INVENTED = "Demonstration: the motor, packs and bike are invented"
+
+
+def shell(session: Session, view: View, page: Page) -> Any:
+    """The whole page as first sent."""
+    compared = compare(session)
+    return dmc.MantineProvider(
+        [
+            dcc.Location(id=ids.URL, refresh="callback-nav"),
+            dcc.Store(id=ids.SERVED, data=session.data()),
+            dcc.Store(id=ids.SESSION, data=session.data()),
+            dcc.Store(id=ids.VIEW, data=view.data()),
+            dcc.Store(id=ids.EDITING, data=None),
+            dcc.Store(id=ids.DRAWN, data=None),
+            dcc.Download(id=ids.DOWNLOAD),
+            html.A("To the answer", href="#answer", className="skip"),
+            _header(session),
+            html.Main(
+                [
+                    html.Div(
+                        [
+                            html.Div(
+                                page.answer(compared, view), id=ids.PAGE_ANSWER, className="answer"
+                            ),
+                            html.Section(
+                                html.Div(
+                                    setups_table(compared, page.columns(compared, view)),
+                                    id=ids.SETUPS,
+                                ),
+                                className="card setups-card",
+                                **{"aria-label": "Setups"},
+                            ),
+                            html.Div(page.body(compared, view), id=ids.PAGE_BODY),
+                        ],
+                        className="column",
+                        id="answer",
+                    ),
+                    html.Aside(id=ids.FORM, className="form", **{"aria-label": "Edit a part"}),
+                ],
+                className="main",
+            ),
+            _footer(),
+            html.Div(id=ids.MESSAGE, role="status", className="message"),
+        ],
+        theme=MANTINE,
+        defaultColorScheme="auto",
+        id="mantine",
+    )
+
+
+def badge(session: Session) -> Any:
+    """Says so where numbers are made up."""
+    return html.Span(INVENTED, className="badge") if session.invented else None
+
+
+def navigation(path: str) -> list[Any]:
+    """Links to the pages; the one open is marked."""
+    return [
+        dcc.Link(
+            page.title,
+            href=page.path,
+            className="page-link here" if page.path == path else "page-link",
+        )
+        for page in pages()
+    ]
+
+
+def _header(session: Session) -> Any:
+    return html.Header(
+        [
+            html.Div(
+                [
+                    html.Span("rimforce", className="wordmark"),
+                    html.Span(session.job.title, id=ids.TITLE, className="job-title"),
+                    html.Span(badge(session), id=ids.BADGE),
+                    html.Div(_tools(), className="header-tools"),
+                ],
+                className="header-row",
+            ),
+            html.Nav(navigation("/"), id="pages", **{"aria-label": "Questions"}),
+        ],
+        className="header",
+    )
+
+
+def _tools() -> list[Any]:
+    return [
+        _button("undo", ids.UNDO, "Undo the last change"),
+        _button("redo", ids.REDO, "Redo"),
+        dmc.Menu(
+            [
+                dmc.MenuTarget(dmc.Button("Job file", variant="default", size="compact-sm")),
+                dmc.MenuDropdown(
+                    [
+                        dcc.Upload(
+                            dmc.MenuItem("Open a job file …"), id=ids.OPEN, max_size=1_000_000
+                        ),
+                        dmc.MenuItem("Save as a job file", id=ids.SAVE),
+                        dmc.MenuDivider(),
+                        dmc.MenuItem("Back to the job as opened", id=ids.RESET),
+                    ]
+                ),
+            ],
+            position="bottom-end",
+        ),
+        dmc.SegmentedControl(
+            id=ids.UNIT,
+            data=["km/h", "mph"],
+            value="km/h",
+            size="xs",
+            **{"aria-label": "Unit of speed"},
+        ),
+        _button("theme", ids.THEME, "Light or dark"),
+    ]
+
+
+def _button(sign: str, name: str, told: str) -> Any:
+    return dmc.ActionIcon(icon(sign), id=name, variant="subtle", size="lg", **{"aria-label": told})
+
+
+def _footer() -> Any:
+    return html.Footer(
+        [
+            html.P(
+                "Estimates from a steady-state model and the numbers given to it; a real bike "
+                "differs. What the law allows on your road, and whether a pack, a controller and "
+                "a frame bear what is asked of them, are for local law and for qualified people "
+                "to say."
+            ),
+            html.P("Everything stays on this machine."),
+        ],
+        className="footer",
+    )

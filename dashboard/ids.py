@@ -1,0 +1,83 @@
+"""Names of the things in the page that callbacks speak of; patterns are built here too."""
+
+from __future__ import annotations
+
+from typing import Any
+
+URL = "url"
+SERVED = "served"
+"""The job the server was started with: never changes while it runs."""
+SESSION = "session"
+"""The job as edited here, see ``state.Session``."""
+VIEW = "view"
+"""How it is looked at, see ``state.View``."""
+DRAWN = "drawn"
+"""What the page shows at the moment: decides between patching and building anew."""
+EDITING = "editing"
+"""The part open in the form, or None."""
+WIDTH = "width"
+"""Class of the window's width: ``narrow`` or ``wide``."""
+
+MESSAGE = "message"
+PAGE_ANSWER = "page-answer"
+PAGE_BODY = "page-body"
+SETUPS = "setups"
+SETUPS_BODY = "setups-body"
+ADD_SETUP = "add-setup"
+FORM = "part-form"
+FORM_CLOSE = "part-form-close"
+UNDO = "undo"
+REDO = "redo"
+SAVE = "save"
+DOWNLOAD = "download"
+OPEN = "open"
+RESET = "reset"
+UNIT = "speed-unit"
+THEME = "theme"
+TITLE = "job-title"
+BADGE = "job-badge"
+
+
+def row(slot: int, field: str) -> dict[str, Any]:
+    """An input in a row of the setups table."""
+    return {"type": "row", "slot": slot, "field": field}
+
+
+def act(slot: int, do: str) -> dict[str, Any]:
+    """A button in a row of the setups table."""
+    return {"type": "act", "slot": slot, "do": do}
+
+
+def field(part: str, name: str, key: str) -> dict[str, Any]:
+    """An input of the part form; a key below a table is dotted, as in ``hill.speed_kmh``."""
+    return {"type": "field", "part": part, "name": name, "key": key.replace(".", "/")}
+
+
+def form_act(do: str) -> dict[str, Any]:
+    """A button of the part form."""
+    return {"type": "form-act", "do": do}
+
+
+def figure(key: str) -> dict[str, Any]:
+    """The plot of a figure card."""
+    return {"type": "figure", "key": key}
+
+
+def sentence(key: str) -> dict[str, Any]:
+    """The sentence of a figure card."""
+    return {"type": "sentence", "key": key}
+
+
+def numbers(key: str) -> dict[str, Any]:
+    """The switch that opens the table of a figure card."""
+    return {"type": "numbers", "key": key}
+
+
+def numbers_body(key: str) -> dict[str, Any]:
+    """The place of the table of a figure card."""
+    return {"type": "numbers-body", "key": key}
+
+
+def csv(key: str) -> dict[str, Any]:
+    """The button that saves a figure card's numbers."""
+    return {"type": "csv", "key": key}

@@ -1,0 +1,285 @@
+"""The numbers a page shows: asks ``curves``, and remembers setup by setup what it answered.
+
+Nothing is worked out here. A change of one pack asks again only for the setups that have it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves import Job, Rig
+from curves.balance import TopSpeed, batch_top_speed, top_speed
+from curves.envelope import LIMIT_WORDS, batch_envelope, envelope
+from curves.span import line_end
+from curves.stack import stack
+from curves.units import KMH
+from dashboard.state import Session
+
+Array = NDArray[np.float64]
+T = TypeVar("T")
+
+POINTS = 240
+"""Speeds at which a line is drawn, at most."""
+NEARLY_EMPTY = 0.10
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One setup over road speed, for drawing; arrays of one length, NaN where not driven.
+
+    Attributes:
+        speed: Road speed, km/h, to the end of the line.
+        force: At the rim, N.
+        road: Road load, N.
+        rim_power: W.
+        pack_power: W.
+        pack_current: A.
+        phase_current: Peak A.
+        pack_voltage: V.
+        efficiency: 0 to 1.
+        limits: Words of what limits at each speed.
+        top: Top speed, km/h, NaN where it cannot start.
+        top_limits: Words of what limits there.
+        top_force: Rim force there, N.
+        gain: km/h per unit more of each input, as in ``TopSpeed.gain``.
+        no_load: No-load speed, km/h, NaN for none.
+        emf_v: Back-EMF with drive off at top speed, V.
+    """
+
+    speed: Array
+    force: Array
+    road: Array
+    rim_power: Array
+    pack_power: Array
+    pack_current: Array
+    phase_current: Array
+    pack_voltage: Array
+    efficiency: Array
+    limits: tuple[tuple[str, ...], ...]
+    top: float
+    top_limits: tuple[str, ...]
+    top_force: float
+    gain: dict[str, float]
+    no_load: float
+    emf_v: float
+
+    @property
+    def end(self) -> float:
+        """Speed at which the line ends, km/h."""
+        return float(self.speed[-1])
+
+
+@dataclass(frozen=True)
+class Speeds:
+    """A setup's speeds in km/h, NaN where it cannot start: full, nearly empty, on the hill."""
+
+    full: float
+    nearly_empty: float
+    hill: float | None
+
+
+@dataclass(frozen=True)
+class Pinned:
+    """A setup at a pinned speed: rim force, N, NaN where not driven, and what limits it."""
+
+    force: float
+    limits: tuple[str, ...]
+
+
+class _Memory:
+    """Answers by setup, the latest kept."""
+
+    def __init__(self, most: int) -> None:
+        self._kept: OrderedDict[Any, Any] = OrderedDict()
+        self._most = most
+        self._lock = threading.Lock()
+
+    def each(
+        self, keys: Sequence[Any], make: Callable[[list[int]], Sequence[T]], *, cast: type[T]
+    ) -> list[T]:
+        """One answer a key; those not known are made in one go."""
+        del cast
+        with self._lock:
+            known = {key: self._kept[key] for key in keys if key in self._kept}
+        missing = {key: at for at, key in enumerate(keys) if key not in known}
+        if missing:
+            made = dict(zip(missing, make(list(missing.values())), strict=True))
+            known.update(made)
+            with self._lock:
+                self._kept.update(made)
+                while len(self._kept) > self._most:
+                    self._kept.popitem(last=False)
+        return [known[key] for key in keys]
+
+
+_curves, _speeds, _pinned, _other = (_Memory(512) for _ in range(4))
+
+
+def key_of(rig: Rig) -> tuple[str, ...]:
+    """What tells a setup's numbers from another's: everything but its name."""
+    parts = (rig.motor, rig.controller, rig.pack, rig.tune, rig.bike, rig.conditions)
+    state = f"{rig.state_of_charge!r} {rig.winding_c!r} {rig.magnet_c!r}"
+    return (*(part.model_dump_json(exclude_unset=True) for part in parts), state)
+
+
+def curves_of(rigs: Sequence[Rig]) -> list[Curve]:
+    """Every setup over road speed."""
+    return _curves.each(
+        [key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]), cast=Curve
+    )
+
+
+def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
+    """Every setup's speeds: full, nearly empty, and held on a grade in percent."""
+
+    def make(at: list[int]) -> list[Speeds]:
+        some = [rigs[k] for k in at]
+        asked = [replace(r, state_of_charge=1.0) for r in some]
+        asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in some]
+        if grade is not None:
+            asked += [on_grade(r, grade) for r in some]
+        found = top_speed(asked).speed / KMH
+        full, empty, *hill = found.reshape(-1, len(some))
+        held = hill[0] if hill else [None] * len(some)
+        return [
+            Speeds(float(f), float(e), None if h is None else float(h))
+            for f, e, h in zip(full, empty, held, strict=True)
+        ]
+
+    return _speeds.each([(*key_of(r), grade) for r in rigs], make, cast=Speeds)
+
+
+def on_grade(rig: Rig, grade: float) -> Rig:
+    """The same setup on a slope in percent."""
+    return replace(rig, conditions=rig.conditions.model_copy(update={"grade_percent": grade}))
+
+
+def road_force(rig: Rig, grade: float, speed_kmh: Array) -> Array:
+    """Road load of a setup on a slope in percent, N, at road speeds in km/h."""
+    return np.asarray(stack([on_grade(rig, grade)]).road().force(speed_kmh * KMH))
+
+
+def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[Pinned, ...]]:
+    """Every setup at the pinned speeds."""
+
+    def make(at: list[int]) -> list[tuple[Pinned, ...]]:
+        found = envelope([rigs[k] for k in at], np.array(speeds_kmh) * KMH)
+        return [
+            tuple(
+                Pinned(float(found.rim_force[k, j]), _words(found.limited[k, j]))
+                for j in range(len(speeds_kmh))
+            )
+            for k in range(len(at))
+        ]
+
+    if not speeds_kmh:
+        return [()] * len(rigs)
+    return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make, cast=tuple)
+
+
+def remembered(kind: str, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list[T]:
+    """Any other answer about a setup alone, remembered under a kind of its own."""
+    return _other.each(
+        [(*key_of(r), kind) for r in rigs], lambda at: [make(rigs[k]) for k in at], cast=object
+    )
+
+
+def _draw(rigs: Sequence[Rig]) -> list[Curve]:
+    batch = stack(rigs).batch()
+    top = batch_top_speed(batch, tuple(rig.name for rig in rigs))
+    speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
+    found = batch_envelope(batch, top.names, speed * KMH)
+    return [_curve(top, found, speed, k) for k in range(len(rigs))]
+
+
+def _grid(end: float) -> Array:
+    """Speeds shared by all lines as far as they go, and the very end."""
+    step = 0.0625
+    while end / step > POINTS - 2:
+        step *= 2
+    even = np.arange(POINTS) * step
+    return np.minimum(even, end)
+
+
+def _curve(top: TopSpeed, found: Any, speed: Array, k: int) -> Curve:
+    last = int(np.argmax(speed[k] >= speed[k, -1])) + 1
+    row = slice(0, last)
+
+    def at(x: Array) -> Array:
+        return np.ascontiguousarray(x[k, row])
+
+    return Curve(
+        speed=np.ascontiguousarray(speed[k, row]),
+        force=at(found.rim_force),
+        road=at(found.road_force),
+        rim_power=at(found.rim_power),
+        pack_power=at(found.pack_power),
+        pack_current=at(found.pack_current),
+        phase_current=at(found.phase_current),
+        pack_voltage=at(found.pack_voltage),
+        efficiency=at(found.efficiency),
+        limits=tuple(_words(found.limited[k, j]) for j in range(last)),
+        top=float(top.speed[k] / KMH),
+        top_limits=top.limited_by[k],
+        top_force=float(top.rim_force[k]),
+        gain={name: float(x[k]) for name, x in top.gain.items()},
+        no_load=float(top.no_load_speed[k] / KMH),
+        emf_v=float(top.drive_off_emf_v[k]),
+    )
+
+
+def _words(limited: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(word for word, holds in zip(LIMIT_WORDS, limited, strict=True) if holds)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A setup in hand: where it stands in the page, and its curve."""
+
+    slot: int
+    name: str
+    shown: bool
+    rig: Rig
+    curve: Curve
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All setups of a session with their curves."""
+
+    session: Session
+    readings: tuple[Reading, ...]
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.session.job
+
+    @property
+    def shown(self) -> tuple[Reading, ...]:
+        """The setups that are drawn."""
+        return tuple(r for r in self.readings if r.shown)
+
+    @property
+    def reference(self) -> Reading | None:
+        """The setup that differences are shown against."""
+        return next((r for r in self.readings if r.slot == self.session.reference), None)
+
+
+def compare(session: Session) -> Comparison:
+    """Curves of every setup of a session."""
+    rigs = session.job.rigs()
+    return Comparison(
+        session,
+        tuple(
+            Reading(slot, rig.name, slot not in session.hidden, rig, curve)
+            for slot, rig, curve in zip(session.slots, rigs, curves_of(rigs), strict=True)
+        ),
+    )

@@ -1,0 +1,212 @@
+"""What the browser keeps: the job as edited, and how it is looked at. No Dash here."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Any
+
+from curves import Job, JobError, Rig, load_job
+from curves.parts.job import build_job
+
+MOST_SETUPS = 40
+PARTS = ("motor", "controller", "pack", "tune", "bike")
+
+
+@dataclass(frozen=True)
+class Session:
+    """A job with what the page adds to it.
+
+    Attributes:
+        job: The job.
+        slots: For each setup the number its colour and marker go by; it stays when others go.
+        hidden: Slots not drawn.
+    """
+
+    job: Job
+    slots: tuple[int, ...]
+    hidden: frozenset[int] = frozenset()
+
+    @classmethod
+    def of(cls, job: Job) -> Session:
+        """A job as just opened."""
+        return cls(job, tuple(range(len(job.setup))))
+
+    @classmethod
+    def parse(cls, data: Mapping[str, Any]) -> Session:
+        """From what the browser kept.
+
+        Raises:
+            JobError: if the job in it is not one any more.
+        """
+        job = _job(json.dumps(data["tree"]))
+        slots = tuple(int(s) for s in data.get("slots", ()))
+        if len(slots) != len(job.setup) or len(set(slots)) != len(slots):
+            slots = tuple(range(len(job.setup)))
+        return cls(job, slots, frozenset(data.get("hidden", ())) & frozenset(slots))
+
+    def data(self) -> dict[str, Any]:
+        """For the browser to keep."""
+        return {
+            "tree": self.job.tree(),
+            "slots": list(self.slots),
+            "hidden": sorted(self.hidden),
+        }
+
+    def index(self, slot: int) -> int:
+        """Place of a setup in the job."""
+        return self.slots.index(slot)
+
+    @property
+    def reference(self) -> int | None:
+        """Slot of the setup that differences are shown against, if the job has it."""
+        names = [setup.name for setup in self.job.setup]
+        told = self.job.compare_to
+        return self.slots[names.index(told)] if told in names else None
+
+    @property
+    def invented(self) -> bool:
+        """Whether the job says of itself, or of any part of a setup, that it is made up."""
+        tables: Iterable[Any] = (self.job, *(part for rig in self.job.rigs() for part in _of(rig)))
+        return any((table.source or "").lower().startswith("invented") for table in tables)
+
+    def edit(self, path: tuple[str | int, ...], value: object) -> Session:
+        """One value of the job changed.
+
+        Raises:
+            JobError: if it is not allowed.
+        """
+        return replace(self, job=self.job.replace(path, value))
+
+    def edit_setup(self, slot: int, key: str, value: object) -> Session:
+        """One value of a setup changed; differences follow a setup that is renamed."""
+        at = self.index(slot)
+        if key == "name" and self.job.setup[at].name == self.job.compare_to:
+            tree = self.job.tree()
+            tree["setup"][at]["name"] = tree["compare_to"] = value
+            return replace(self, job=build_job(tree, name="job"))
+        return self.edit(("setup", at, key), value)
+
+    def duplicate(self, slot: int) -> Session:
+        """A copy of a setup below it."""
+        at = self.index(slot)
+        if len(self.slots) >= MOST_SETUPS:
+            return self
+        tree = self.job.tree()
+        setups = tree["setup"]
+        name = _free(setups[at]["name"], {s["name"] for s in setups})
+        setups.insert(at + 1, {**setups[at], "name": name})
+        new = next(n for n in range(len(self.slots) + 1) if n not in self.slots)
+        slots = (*self.slots[: at + 1], new, *self.slots[at + 1 :])
+        return Session(build_job(tree, name="job"), slots, self.hidden)
+
+    def remove(self, slot: int) -> Session:
+        """A setup taken out; the last one stays."""
+        if len(self.slots) == 1:
+            return self
+        at = self.index(slot)
+        tree = self.job.tree()
+        gone = tree["setup"].pop(at)
+        if tree.get("compare_to") == gone["name"]:
+            del tree["compare_to"]
+        slots = (*self.slots[:at], *self.slots[at + 1 :])
+        return Session(build_job(tree, name="job"), slots, self.hidden - {slot})
+
+    def compare_to(self, slot: int) -> Session:
+        """Differences shown against this setup."""
+        return self.edit(("compare_to",), self.job.setup[self.index(slot)].name)
+
+    def toggle(self, slot: int) -> Session:
+        """A setup hidden or shown again."""
+        return replace(self, hidden=self.hidden ^ {slot})
+
+    def own_part(self, slot: int, part: str) -> tuple[Session, str]:
+        """A copy of a part for one setup alone, and its name."""
+        tree = self.job.tree()
+        setup = tree["setup"][self.index(slot)]
+        known = tree.setdefault(part, {})
+        old = setup.get(part)
+        name = _free(old or part, set(known))
+        known[name] = dict(known[old]) if old else {}
+        setup[part] = name
+        return replace(self, job=build_job(tree, name="job")), name
+
+
+@dataclass(frozen=True)
+class View:
+    """How a job is looked at.
+
+    Attributes:
+        speed: ``km/h`` or ``mph``.
+        pinned_kmh: Speeds with a column in the table and a line in the plots.
+        grades: Slopes, %, with a line of their own beside the job's.
+        width: Of the plots, px, as last measured.
+        extra: What single pages keep.
+    """
+
+    speed: str = "km/h"
+    pinned_kmh: tuple[float, ...] = (25.0,)
+    grades: tuple[float, ...] | None = None
+    width: int = 1200
+    extra: Mapping[str, Any] = field(default_factory=dict)
+
+    @classmethod
+    def parse(cls, data: Mapping[str, Any] | None) -> View:
+        """From what the browser kept; what cannot be read is left at its default."""
+        data = data or {}
+        grades = data.get("grades")
+        return cls(
+            speed="mph" if data.get("speed") == "mph" else "km/h",
+            pinned_kmh=_numbers(data.get("pinned_kmh", (25.0,)), 0.0, 400.0)[:4],
+            grades=None if grades is None else _numbers(grades, -40.0, 40.0)[:4],
+            width=int(next(iter(_numbers([data.get("width")], 200, 4000)), 1200)),
+            extra=dict(data.get("extra", {})),
+        )
+
+    def data(self) -> dict[str, Any]:
+        """For the browser to keep."""
+        return {
+            "speed": self.speed,
+            "pinned_kmh": list(self.pinned_kmh),
+            "grades": None if self.grades is None else list(self.grades),
+            "width": self.width,
+            "extra": dict(self.extra),
+        }
+
+    def slopes(self, job: Job) -> tuple[float, ...]:
+        """Slopes drawn, %: the user's, or the goal hill's to begin with."""
+        if self.grades is not None:
+            return self.grades
+        return () if job.goals.hill is None else (job.goals.hill.grade_percent,)
+
+
+def read_session(data: Mapping[str, Any] | None) -> Session:
+    """What the browser kept; the demonstration where that cannot be read (any more)."""
+    try:
+        return Session.parse(data or {})
+    except (JobError, KeyError, TypeError, ValueError):
+        return Session.of(load_job())
+
+
+@lru_cache(maxsize=64)
+def _job(text: str) -> Job:
+    return build_job(json.loads(text), name="job")
+
+
+def _of(rig: Rig) -> tuple[Any, ...]:
+    return (rig.motor, rig.controller, rig.pack, rig.tune, rig.bike)
+
+
+def _free(name: str, taken: set[str]) -> str:
+    stem = re.sub(r" \(\d+\)$", "", name)
+    return next(new for n in range(2, 10_000) if (new := f"{stem} ({n})") not in taken)
+
+
+def _numbers(values: Any, least: float, most: float) -> tuple[float, ...]:
+    if not isinstance(values, list | tuple):
+        return ()
+    numbers = [float(v) for v in values if isinstance(v, int | float) and not isinstance(v, bool)]
+    return tuple(dict.fromkeys(v for v in numbers if least <= v <= most))

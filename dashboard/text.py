@@ -1,0 +1,49 @@
+"""Words and numbers for people: units, digits, differences; and text made safe for plots."""
+
+from __future__ import annotations
+
+import html
+import math
+
+from curves.units import KMH, MPH
+
+MINUS = "−"
+NONE = "–"
+
+
+def speed_factor(unit: str) -> float:
+    """What a speed in km/h is multiplied by."""
+    return KMH / MPH if unit == "mph" else 1.0
+
+
+def number(value: float, digits: int = 0) -> str:
+    """A number with a real minus sign and thousands set apart; a dash for none."""
+    if not math.isfinite(value):
+        return NONE
+    rounded = round(value, digits) + 0.0
+    return f"{rounded:,.{digits}f}".replace("-", MINUS)
+
+
+def signed(value: float, digits: int = 0) -> str:
+    """A difference, always with its sign."""
+    said = number(value, digits)
+    return said if said.startswith(MINUS) or said == NONE else f"+{said}"
+
+
+def speed(kmh: float, unit: str, digits: int = 1) -> str:
+    """A speed without its unit."""
+    return number(kmh * speed_factor(unit), digits)
+
+
+def plot_safe(text: str, most: int = 28) -> str:
+    """What a user typed, for a plot: cut to length, and no mark-up left in it."""
+    line = " ".join(text.split())
+    short = line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+    return html.escape(short, quote=False)
+
+
+def listed(words: tuple[str, ...] | list[str]) -> str:
+    """Words as a list in a sentence."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
