@@ -13,9 +13,11 @@ from curves import __version__
 from curves.commands.check import check
 from curves.commands.curves import curves
 from curves.commands.output import OutputClosed, refuse, say, warn
+from curves.commands.packs import packs
 from curves.commands.schema import schema
 from curves.commands.serve import serve
 from curves.commands.top_speed import top_speed
+from curves.commands.weakening import weakening
 from curves.errors import JobError
 
 USER_ERROR = 2
@@ -34,6 +36,8 @@ app = typer.Typer(
 app.command("serve")(serve)
 app.command("curves")(curves)
 app.command("top-speed")(top_speed)
+app.command("packs")(packs)
+app.command("weakening")(weakening)
 app.command("check")(check)
 app.command("schema")(schema)
 

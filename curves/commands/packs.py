@@ -1,0 +1,88 @@
+"""``packs``: a setup with packs of other counts, and where more volts stop helping."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Annotated
+
+import numpy as np
+import typer
+from rich.console import RenderableType
+
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.output import Answer, give
+from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.parts.job import load_job
+from curves.studies import packs as study
+from curves.units import KMH
+
+FORMAT = "rimforce-packs-1"
+COLUMNS = ("cells", "strings", "V", "pack kg", "top km/h", "pack A", "phase A peak", "limited by")
+
+
+def packs(
+    job: JobFile = None,
+    setup: Annotated[
+        str | None, typer.Option(help="Name of the setup; the first if left out.")
+    ] = None,
+    series: Annotated[
+        str, typer.Option(metavar="FIRST:LAST", help="Cells in series, whole counts.")
+    ] = "10:24",
+    hold: Annotated[
+        study.Hold, typer.Option(help="What stays while the count changes.")
+    ] = "strings",
+    caps: Annotated[
+        study.Caps,
+        typer.Option(help="What the power cap and the tune's pack current do."),
+    ] = "present",
+    as_json: AsJson = False,
+    csv: CsvFile = None,
+) -> None:
+    """Top speed over the number of cells in series, and the count where more stop helping."""
+    counts = _counts(series)
+    opened = load_job(job)
+    rig = opened.rigs()[0] if setup is None else opened.rig(setup)
+    sweep = study.pack_sweep(rig, counts, hold=hold, caps=caps)
+    rows = [
+        {
+            "series": int(count),
+            "open_circuit_v": sweep.open_circuit_v[0, k],
+            "top_speed_kmh": sweep.top_speed[0, 0, k] / KMH,
+            "limited_by": list(sweep.limited_by[0][0][k]),
+        }
+        for k, count in enumerate(sweep.series)
+    ]
+    knee = sweep.knee.count[0, 0]
+    document = {
+        "format": FORMAT,
+        "rows": rows,
+        "stops_helping_at_series": None if np.isnan(knee) else int(knee),
+    }
+    answer = Answer(document=document, rows=lambda: rows, tables=lambda: _tables(sweep))
+    give(answer, as_json=as_json, csv_file=csv)
+
+
+def _counts(text: str) -> list[int]:
+    # FIRST:LAST goes up by one; everything else reads as lists do elsewhere.
+    spans = [f"{part}:1" if part.count(":") == 1 else part for part in text.split(",")]
+    numbers = number_list(",".join(spans), "--series")
+    return [int(n) if n == int(n) else n for n in numbers.tolist()]
+
+
+def _tables(sweep: study.PackSweep) -> Iterable[RenderableType]:
+    yield study.sentence(sweep)
+    rows = [
+        [
+            f"{count:.0f}",
+            f"{sweep.strings[k]:.3g}",
+            digits(sweep.open_circuit_v[0, k]),
+            digits(sweep.mass[k], 2),
+            digits(sweep.top_speed[0, 0, k] / KMH),
+            digits(sweep.pack_current[0, 0, k]),
+            digits(sweep.phase_current[0, 0, k]),
+            listed(sweep.limited_by[0][0][k]),
+        ]
+        for k, count in enumerate(sweep.series)
+    ]
+    yield table(COLUMNS, rows, title=sweep.name, words=2)
+    yield ESTIMATES

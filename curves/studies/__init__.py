@@ -1,0 +1,1 @@
+"""Studies: many setups at once, and the answer with its reason."""

@@ -1,0 +1,359 @@
+"""Which pack? Cells in series against top speed, and the count where more volts stop helping."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from curves.balance import balance_speed, batch_top_speed
+from curves.envelope import draw
+from curves.errors import JobError, Problem
+from curves.parts.pack import cell_curve
+from curves.parts.rig import Rig
+from curves.point.solve import voltage_room
+from curves.roots import Array, Index
+from curves.stack import Batch, Stack, stack
+from curves.studies.common import held_by, pick, running, study_root, surplus
+from curves.units import KMH, PERCENT
+
+Hold: TypeAlias = Literal["strings", "cells", "energy"]
+"""What stays while the count changes: parallel strings; about the number of cells, in whole
+strings; or energy, with strings of whatever capacity that takes."""
+Caps: TypeAlias = Literal["present", "grown", "same power"]
+"""The power cap and the pack current: as they are; so many watts a cell and amperes a string; or
+the watts kept and the amperes in inverse proportion to the volts."""
+
+MOST_CELLS = 400
+"""The largest count that is looked at; no light vehicle comes near it."""
+UNLIMITED = 1e12
+"""A modulation with which no voltage limits."""
+WORTH_KMH = 0.05
+"""A difference in top speed worth a word."""
+
+
+@dataclass(frozen=True)
+class Knee:
+    """Where more volts stop helping top speed; arrays (charges, grades), NaN where not in range.
+
+    Attributes:
+        count: Lowest whole count at which voltage no longer limits top speed.
+        exact: The same as a root over a continuous count.
+        below: What limits one count lower, words a charge and grade.
+        above: What limits at ``count``.
+        speed: Top speed at ``count``, m/s.
+    """
+
+    count: Array
+    exact: Array
+    below: tuple[tuple[tuple[str, ...], ...], ...]
+    above: tuple[tuple[tuple[str, ...], ...], ...]
+    speed: Array
+
+
+@dataclass(frozen=True)
+class PackSweep:
+    """A setup with packs of every count. SI; NaN where not known or where the bike cannot start.
+
+    Attributes:
+        name: The setup.
+        hold: What stayed.
+        caps: What the caps did.
+        series: Cells in series, shape (counts,).
+        charge: States of charge, 0 to 1, shape (charges,).
+        grade: Tangent of the slope, shape (grades,).
+        strings: Parallel strings, shape (counts,).
+        resistance: Of the pack, ohm, shape (counts,).
+        mass: Of the pack, kg, shape (counts,).
+        energy: At the cells' nominal voltage, Wh, shape (counts,).
+        price: In the job's currency, by the cell, shape (counts,).
+        charge_hours: Capacity over charging current: an estimate that leaves out the taper.
+        full_v: Charged full, V, shape (counts,).
+        open_circuit_v: V, shape (charges, counts).
+        top_speed: m/s, shape (charges, grades, counts).
+        limited_by: Words in the same order: ``limited_by[charge][grade][count]``.
+        pack_current: At top speed, A, shape (charges, grades, counts).
+        phase_current: At top speed, peak A, same shape.
+        winding_loss: At top speed, W, same shape.
+        knee: Where more volts stop helping under these caps.
+        knee_grown: The same with caps that grow with the pack.
+    """
+
+    name: str
+    hold: Hold
+    caps: Caps
+    series: Array
+    charge: Array
+    grade: Array
+    strings: Array
+    resistance: Array
+    mass: Array
+    energy: Array
+    price: Array
+    charge_hours: Array
+    full_v: Array
+    open_circuit_v: Array
+    top_speed: Array
+    limited_by: tuple[tuple[tuple[tuple[str, ...], ...], ...], ...]
+    pack_current: Array
+    phase_current: Array
+    winding_loss: Array
+    knee: Knee
+    knee_grown: Knee
+
+
+def pack_sweep(
+    rig: Rig,
+    series: Sequence[int],
+    *,
+    hold: Hold = "strings",
+    caps: Caps = "present",
+    charge: Sequence[float] | None = None,
+    grade_percent: Sequence[float] | None = None,
+) -> PackSweep:
+    """A setup with other numbers of cells in series.
+
+    Pack mass, resistance, BMS cut-off and current ratings follow the cells and strings.
+
+    Args:
+        rig: The setup; its pack must be made of cells.
+        series: Whole counts of one or more, rising.
+        hold: What stays while the count changes.
+        caps: What the power cap and the tune's pack current do.
+        charge: States of charge, 0 to 1; the setup's own if left out.
+        grade_percent: Slopes; the setup's own if left out.
+
+    Raises:
+        JobError: for a source pack, or counts that are not whole, rising and within 1 to 400.
+    """
+    base = _base(rig, series)
+    count = np.asarray(series, dtype=np.float64)
+    charges = np.array([rig.state_of_charge] if charge is None else charge, dtype=np.float64)
+    own = rig.conditions.grade_percent
+    grades = np.array([own] if grade_percent is None else grade_percent, dtype=np.float64)
+    shape = (charges.size, grades.size, count.size)
+    c, g, n = (x.ravel() for x in np.meshgrid(charges, grades, count, indexing="ij"))
+    every = with_series(base, n, hold=hold, caps=caps, charge=c, grade_percent=g)
+    batch = every.batch()
+    top = batch_top_speed(batch, every.names)
+    at = running(batch, top.speed)
+    first = pick(every, np.arange(count.size))
+    full = with_series(base, count, hold=hold, charge=np.ones_like(count)).batch()
+    strings = first.values["pack.parallel"]
+    cell = cell_curve(rig.pack.cell or "")
+    capacity = strings * first.values["pack.cell_capacity_ah"]
+    dead = np.isnan(top.speed)
+
+    def cube(x: Array) -> Array:
+        return np.where(dead, np.nan, x).reshape(shape)
+
+    words = iter(top.limited_by)
+    return PackSweep(
+        name=rig.name,
+        hold=hold,
+        caps=caps,
+        series=count,
+        charge=charges,
+        grade=grades * PERCENT,
+        strings=strings,
+        resistance=full.drive.pack_resistance[:, 0],
+        mass=first.of("pack.mass_kg"),
+        energy=count * cell.nominal_v * capacity,
+        price=first.values["pack.price"],
+        charge_hours=capacity / first.values["pack.charger_a"],
+        full_v=full.drive.open_circuit_v[:, 0],
+        open_circuit_v=batch.drive.open_circuit_v.reshape(shape)[:, 0, :],
+        top_speed=cube(top.speed),
+        limited_by=tuple(tuple(tuple(next(words) for _ in count) for _ in grades) for _ in charges),
+        pack_current=cube(at.pack_current),
+        phase_current=cube(at.phase_current),
+        winding_loss=cube(at.winding_loss),
+        knee=_knee(base, series, hold, caps, charges, grades),
+        knee_grown=_knee(base, series, hold, "grown", charges, grades),
+    )
+
+
+def with_series(
+    base: Stack,
+    count: Array,
+    *,
+    hold: Hold = "strings",
+    caps: Caps = "present",
+    charge: Array | None = None,
+    grade_percent: Array | None = None,
+    strings: Array | None = None,
+) -> Stack:
+    """A setup with other numbers of cells in series and all that follows from them.
+
+    Args:
+        base: One setup, with a pack made of cells.
+        count: Cells in series, shape (n,); need not be whole.
+        hold: What stays.
+        caps: What the power cap and the tune's pack current do.
+        charge: State of charge, shape (n,).
+        grade_percent: Slope, shape (n,).
+        strings: Parallel strings where they are known already, shape (n,).
+    """
+    value = base.values
+    taller = count / value["pack.series"]
+    if strings is None:
+        strings = _strings(base, count, hold)
+    wider = strings / value["pack.parallel"]
+    changes = {
+        "pack.series": count,
+        "pack.parallel": strings,
+        "pack.mass_kg": value["pack.mass_kg"] * taller * wider,
+        "pack.price": value["pack.price"] * taller * wider,
+        "pack.bms_cutoff_v": value["pack.bms_cutoff_v"] * taller,
+        "pack.peak_current_a": value["pack.peak_current_a"] * wider,
+        "pack.continuous_current_a": value["pack.continuous_current_a"] * wider,
+    }
+    if caps == "grown":
+        changes["tune.power_cap_w"] = value["tune.power_cap_w"] * taller * wider
+        changes["tune.pack_current_a"] = value["tune.pack_current_a"] * wider
+    elif caps == "same power":
+        changes["tune.pack_current_a"] = value["tune.pack_current_a"] / taller
+    if charge is not None:
+        changes["setup.state_of_charge"] = charge
+    if grade_percent is not None:
+        changes["conditions.grade_percent"] = grade_percent
+    return base.vary(changes)
+
+
+def _strings(base: Stack, count: Array, hold: Hold) -> Array:
+    strings = base.values["pack.parallel"]
+    if hold == "strings":
+        return np.broadcast_to(strings, count.shape)
+    held: Array = base.values["pack.series"] * strings / count
+    return np.maximum(np.round(held), 1.0) if hold == "cells" else held
+
+
+def _base(rig: Rig, series: Sequence[int]) -> Stack:
+    problems = []
+    if not rig.pack.from_cells:
+        message = "a source pack has no cells to count; sweep open_circuit_v instead"
+        problems.append(Problem(f"[[setup]] {rig.name!r} pack", "a source", message))
+    whole = [n for n in series if not (1 <= n <= MOST_CELLS and n == int(n))]
+    if whole:
+        problems.append(Problem("series", f"{whole[0]}", f"must be whole, 1 to {MOST_CELLS}"))
+    elif not len(series) or any(b <= a for a, b in itertools.pairwise(series)):
+        problems.append(Problem("series", f"{list(series)}", "must be one or more rising counts"))
+    if problems:
+        raise JobError(problems)
+    return stack([rig])
+
+
+def _knee(
+    base: Stack, series: Sequence[int], hold: Hold, caps: Caps, charges: Array, grades: Array
+) -> Knee:
+    """Lowest count from the first to the last of ``series`` where voltage does not limit."""
+    first = max(int(series[0]) - 1, 1)
+    counts = np.arange(first, int(series[-1]) + 1, dtype=np.float64)
+    shape = (charges.size, grades.size, counts.size)
+    c, g, n = (x.ravel() for x in np.meshgrid(charges, grades, counts, indexing="ij"))
+    every = with_series(base, n, hold=hold, caps=caps, charge=c, grade_percent=g)
+    free = (_room(every.batch()) >= 0).reshape(shape)
+    at = np.argmax(free, axis=-1).ravel()
+    # Free already below the range: the count where it began is not in it.
+    inside = free.any(axis=-1).ravel() & ((at > 0) | (series[0] == 1))
+    position = np.arange(at.size) * counts.size + at
+    rows = np.flatnonzero(inside & (at > 0))
+    here = position[rows]
+    strings = every.values["pack.parallel"][here]
+
+    def spare(count: Array, k: Index) -> Array:
+        of = here[k]
+        some = with_series(
+            base, count, caps=caps, charge=c[of], grade_percent=g[of], strings=strings[k]
+        )
+        return _room(some.batch())
+
+    exact = np.where(inside, n[position], np.nan)
+    if rows.size:
+        high, low, each = n[here], n[here] - 1, np.arange(rows.size)
+        at_low = spare(low, each)
+        at_high = spare(high, each)
+        # Where the strings change between the two counts it may begin at the whole count itself.
+        root = study_root(spare, low, high, at_low, at_high)
+        exact[rows] = np.where(at_low < 0, root, high)
+    wide = charges.size, grades.size
+    sides = pick(every, np.concatenate((np.maximum(position - 1, 0), position)))
+    top = batch_top_speed(sides.batch(), sides.names)
+    said = [w if ok else () for w, ok in zip(top.limited_by, (*inside, *inside), strict=True)]
+    speed = np.where(inside, top.speed[at.size :], np.nan).reshape(wide)
+    count = np.where(inside, n[position], np.nan).reshape(wide)
+    below, above = (_nest(x, grades.size) for x in (said[: at.size], said[at.size :]))
+    return Knee(count, exact.reshape(wide), below, above, speed)
+
+
+def _nest(words: Sequence[tuple[str, ...]], width: int) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    return tuple(tuple(words[k : k + width]) for k in range(0, len(words), width))
+
+
+def _room(b: Batch) -> Array:
+    """Zero or more where voltage does not limit top speed, shape (setups,); V, or share of load.
+
+    Top speed is first found as if there were volts without end. If the pack has volts to spare
+    there, or the bike reaches a ceiling with force to spare, voltage does not limit.
+    """
+    d, endless = b.drive, np.full_like(b.speed_cap, np.inf)
+    free = b._replace(
+        drive=d._replace(modulation=np.full_like(d.modulation, UNLIMITED)),
+        speed_cap=endless,
+        rotor_limit=endless,
+        electrical_limit=endless,
+    )
+    found = balance_speed(free, np.full(b.size, np.nan))
+    drawn = draw(free, np.nan_to_num(found.speed)[:, None])
+    volts = voltage_room(d, drawn.rotor_speed)[:, 0]
+    rotor = b.ratio[:, :1] / b.radius
+    ends = (b.speed_cap, b.rotor_limit / rotor, b.electrical_limit / rotor / d.pole_pairs)
+    ceiling = np.minimum(np.minimum(ends[0], ends[1]), ends[2])[:, 0]
+    has = np.isfinite(ceiling)
+    end = np.where(has, ceiling, 0.0)
+    load = np.maximum(np.abs(b.road.force(end[:, None])[:, 0]), 1e-9)
+    over = np.where(has, surplus(b, end) / load, -np.inf)
+    room = np.where(found.coasting, 1.0, np.maximum(over, volts))
+    return np.where(np.isnan(found.speed), -1.0, room)
+
+
+def sentence(sweep: PackSweep) -> str:
+    """The answer in one plain sentence with its numbers, for the first charge and grade."""
+    at = sweep.top_speed[0, 0] / KMH
+    first, last = sweep.series[0], sweep.series[-1]
+    words = sweep.limited_by[0][0]
+    if np.isnan(at).all():
+        return f"With {first:.0f} to {last:.0f} cells in series {sweep.name} cannot start."
+    knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
+    count, here = knee.count[0, 0], knee.speed[0, 0] / KMH
+    if np.isnan(count) and "voltage" in words[-1]:
+        return (
+            f"More cells raise top speed all the way to {last:.0f} in series, {at[-1]:.1f} km/h, "
+            f"held by {held_by(words[-1])} even there."
+        )
+    if np.isnan(count):
+        return (
+            f"From {first:.0f} to {last:.0f} cells in series voltage does not hold top speed: "
+            f"it is {at[0]:.1f} to {at[-1]:.1f} km/h, held by {held_by(words[-1])}."
+        )
+    before, after = knee.below[0][0], knee.above[0][0]
+    why = f"where one cell fewer is held by {held_by(before)}" if before else "and starts there"
+    text = (
+        f"More cells stop helping top speed at {count:.0f} in series ({knee.exact[0, 0]:.2f} "
+        f"exactly): {here:.1f} km/h, held by {held_by(after)}, {why}; {_beyond(at, here, last)}"
+    )
+    if sweep.caps == "grown":
+        return f"{text}."
+    if np.isnan(grown):
+        return f"{text}; with caps that grow with the pack there is no such count in the range."
+    return f"{text}; with caps that grow with the pack it is {grown:.0f}."
+
+
+def _beyond(at: Array, here: float, last: float) -> str:
+    more = at[-1] - here
+    if more > WORTH_KMH:
+        return f"past it only the pack current turns volts into speed, {at[-1]:.1f} at {last:.0f}"
+    return f"{last:.0f} cells make it no faster ({at[-1]:.1f} km/h)"

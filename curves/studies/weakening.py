@@ -1,0 +1,249 @@
+"""How much field weakening? Its current against top speed, loss and ratings; what it replaces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from curves.balance import TopSpeed, batch_top_speed
+from curves.envelope import draw
+from curves.errors import JobError, Problem
+from curves.parts.rig import Rig
+from curves.roots import Array
+from curves.stack import Stack, stack
+from curves.studies.common import Running, held_by, pick, running
+from curves.studies.ratings import Rating, asked_of, ratings_of
+from curves.studies.settings import SETTING, WORTH_KMH, Answers, find_answers, least_amps
+from curves.studies.tolerances import tolerance_of
+from curves.units import KMH
+
+UNLIMITED = 1e6
+"""A setting, A, that no phase current reaches."""
+NINE_IN_TEN = 1.6449
+"""Standard deviations within which nine in ten lie."""
+
+
+@dataclass(frozen=True)
+class WeakeningSweep:
+    """A setup over settings of its field-weakening current. SI, arrays (settings,).
+
+    Attributes:
+        name: The setup.
+        basis: ``peak`` or ``rms``, of every setting.
+        amps: Settings, A in the basis.
+        top: Top speed at each, with what limits it and its gains.
+        running: Losses, efficiency and consumption at that top speed.
+        at_speed: Road speeds of ``rim_force``, m/s, shape (speeds,).
+        rim_force: N, shape (settings, speeds); NaN where not driven.
+        winding_c: Settled winding temperature at top speed, °C; NaN where not known.
+        cold_emf_v: Back-EMF with drive off at top speed, coldest magnets, V.
+        characteristic_a: Flux over d inductance, A in the basis; infinite without inductance.
+        worth: What an extra ampere should buy, m/s.
+        ratings: What the ratings are and what each setting asks of them.
+        answers: The three settings.
+        spread: Lowest and highest of each answer where inductance is only typical, else None;
+            then the answers are not to be given as one figure.
+    """
+
+    name: str
+    basis: str
+    amps: Array
+    top: TopSpeed
+    running: Running
+    at_speed: Array
+    rim_force: Array
+    winding_c: Array
+    cold_emf_v: Array
+    characteristic_a: float
+    worth: float
+    ratings: tuple[Rating, ...]
+    answers: Answers
+    spread: dict[str, tuple[float, float]] | None
+
+
+def weakening_sweep(
+    rig: Rig,
+    amps: Sequence[float],
+    *,
+    worth_kmh: float = WORTH_KMH,
+    speeds_kmh: Sequence[float] = (),
+) -> WeakeningSweep:
+    """A setup with other field-weakening currents, and the three answers within their range.
+
+    Args:
+        rig: The setup.
+        amps: Settings in the tune's basis, A, rising, 0 or more.
+        worth_kmh: What an extra ampere should buy, km/h.
+        speeds_kmh: Road speeds at which rim force is wanted.
+
+    Raises:
+        JobError: if the settings do not rise from 0 or more.
+    """
+    setting = np.asarray(amps, dtype=np.float64)
+    if not setting.size or np.any(np.diff(setting) <= 0) or setting[0] < 0:
+        raise JobError([Problem("amps", f"{list(amps)}", "must rise, from 0 or more")])
+    base = stack([rig])
+    every = base.vary({SETTING: setting})
+    batch = every.batch()
+    top = batch_top_speed(batch, every.names)
+    speeds = np.asarray(speeds_kmh, dtype=np.float64) * KMH
+    answers = find_answers(base, float(setting[0]), float(setting[-1]), worth_kmh)
+    asked = asked_of(every, top)
+    basis = float(batch.basis[0, 0])
+    with np.errstate(divide="ignore"):
+        characteristic = batch.drive.flux[0, 0] / batch.drive.ld[0, 0] / basis
+    return WeakeningSweep(
+        name=rig.name,
+        basis=rig.tune.current_basis,
+        amps=setting,
+        top=top,
+        running=running(batch, top.speed),
+        at_speed=speeds,
+        rim_force=draw(batch, speeds).rim_force if speeds.size else np.empty((setting.size, 0)),
+        winding_c=np.full(setting.size, np.nan),
+        cold_emf_v=asked.cold_emf_v,
+        characteristic_a=float(characteristic),
+        worth=worth_kmh * KMH,
+        ratings=ratings_of(every, asked),
+        answers=answers,
+        spread=_spread(rig, base, setting, worth_kmh),
+    )
+
+
+@dataclass(frozen=True)
+class Trade:
+    """Field weakening instead of volts: what it takes to be as fast as another setup.
+
+    Arrays (setups,). The costs compare both at the same speed: the other setup's top speed, or
+    this one's if even the most weakening falls short of it.
+
+    Attributes:
+        amps: Field-weakening current, A in the tune's basis; NaN where the bike cannot start.
+        speed: Road speed up to which they match, m/s.
+        target: Top speed of the other setup, m/s.
+        loss: Loss from the controller's input to the rim more than the other's, W.
+        wh_per_km: Consumption more than the other's, Wh/km.
+        winding_loss: Copper loss more than the other's, W.
+    """
+
+    amps: Array
+    speed: Array
+    target: Array
+    loss: Array
+    wh_per_km: Array
+    winding_loss: Array
+
+
+def trade(setups: Stack, others: Stack) -> Trade:
+    """How much field weakening makes each setup as fast as another one, and at what price.
+
+    Args:
+        setups: The setups, their own field weakening left aside.
+        others: As many setups to match, as they are.
+    """
+    size = len(setups.names)
+    target = batch_top_speed(others.batch(), others.names).speed
+    low, high = np.zeros(size), np.full(size, UNLIMITED)
+    amps = least_amps(setups, np.nan_to_num(target), low, high)
+    short = np.flatnonzero(np.isnan(amps) & ~np.isnan(target))
+    speed = target.copy()
+    if short.size:
+        part = pick(setups, short)
+        amps[short] = find_answers(part, 0.0, UNLIMITED).fastest
+        most = part.vary({SETTING: high[short]})
+        speed[short] = batch_top_speed(most.batch(), part.names).speed
+    speed = np.where(np.isnan(amps) | np.isnan(target), np.nan, speed)
+    with_it = setups.vary({SETTING: np.nan_to_num(amps)})
+    mine, theirs = running(with_it.batch(), speed), running(others.batch(), speed)
+    return Trade(
+        amps=np.where(np.isnan(speed), np.nan, amps),
+        speed=speed,
+        target=target,
+        loss=mine.loss - theirs.loss,
+        wh_per_km=mine.wh_per_km - theirs.wh_per_km,
+        winding_loss=mine.winding_loss - theirs.winding_loss,
+    )
+
+
+def _spread(
+    rig: Rig, base: Stack, setting: Array, worth_kmh: float
+) -> dict[str, tuple[float, float]] | None:
+    """Lowest and highest answers over the inductance's tolerance, where it is only typical."""
+    fields = ("inductance_d_uh", "inductance_q_uh")
+    if not any(rig.motor.source_kind(field) == "typical" for field in fields):
+        return None
+    share = max(tolerance_of(rig.motor, "motor", field) for field in fields)
+    factor = 1 + NINE_IN_TEN * share * np.linspace(-1.0, 1.0, 5)
+    changes = {f"motor.{field}": base.values[f"motor.{field}"] * factor for field in fields}
+    answers = find_answers(base.vary(changes), float(setting[0]), float(setting[-1]), worth_kmh)
+    every = {
+        "fastest": answers.fastest,
+        "diminishing": answers.diminishing,
+        "within": answers.within,
+    }
+    known = {name: x[~np.isnan(x)] for name, x in every.items()}
+    return {
+        name: (float(x.min()), float(x.max())) if x.size else (np.nan, np.nan)
+        for name, x in known.items()
+    }
+
+
+def sentence(sweep: WeakeningSweep) -> str:
+    """The three answers in plain sentences with their numbers and reasons."""
+    if np.isnan(sweep.top.speed).all():
+        return f"{sweep.name} cannot start, whatever its field weakening."
+    if sweep.spread is not None:
+        return _as_ranges(sweep)
+    said = sweep.answers
+    fastest, pays, within = said.fastest[0], said.diminishing[0], said.within[0]
+    slow, fast = sweep.top.speed[0] / KMH, sweep.top.speed[-1] / KMH
+    unit, last = _unit(sweep), sweep.amps[-1]
+    by = held_by(said.by[0])
+    if fastest <= sweep.amps[0]:
+        first = f"Field weakening does not raise the top speed of {slow:.1f} km/h, held by {by}."
+    elif said.rising[0]:
+        first = (
+            f"Field weakening raises top speed from {slow:.1f} to {fast:.1f} km/h, and it still "
+            f"rises at {last:g} {unit}."
+        )
+    else:
+        first = (
+            f"Field weakening raises top speed from {slow:.1f} km/h to {fast:.1f} at "
+            f"{fastest:.1f} {unit}; past that it is held by {by} and no more is used."
+        )
+    worth = sweep.worth / KMH
+    if np.isnan(pays):
+        second = f"An extra ampere still buys {worth:g} km/h at {last:g} {unit}."
+    elif pays <= sweep.amps[0]:
+        second = f"From the first on, an extra ampere buys less than {worth:g} km/h."
+    else:
+        second = f"From {pays:.1f} {unit} on an extra ampere buys less than {worth:g} km/h."
+    return f"{first} {second} {_within_said(within, said.stopped_by[0], last, unit)}"
+
+
+def _within_said(within: float, by: str, last: float, unit: str) -> str:
+    if np.isnan(within):
+        return f"No setting is within every rating: {by} is passed without any weakening."
+    if by:
+        return f"Up to {within:.1f} {unit} every rating is kept; the first to go is {by}."
+    return f"No rating is passed up to {last:g} {unit}."
+
+
+def _as_ranges(sweep: WeakeningSweep) -> str:
+    spread, unit = sweep.spread or {}, _unit(sweep)
+    ranges = {
+        name: f"{low:.0f} to {high:.0f} {unit}" if low == low else "nowhere in the range"
+        for name, (low, high) in spread.items()
+    }
+    return (
+        "The inductance is only typical, so no single figure is given: top speed peaks at "
+        f"{ranges['fastest']}, an extra ampere buys less than {sweep.worth / KMH:g} km/h from "
+        f"{ranges['diminishing']}, and every rating is kept up to {ranges['within']} (nine in ten "
+        "of such motors). Measure the inductance for one figure."
+    )
+
+
+def _unit(sweep: WeakeningSweep) -> str:
+    return "A rms" if sweep.basis == "rms" else "A"

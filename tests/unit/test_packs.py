@@ -1,0 +1,144 @@
+"""Which pack: the sweep and the count where more volts stop helping."""
+
+import numpy as np
+import pytest
+
+from curves import JobError, load_job
+from curves.balance import batch_top_speed, top_speed
+from curves.stack import stack
+from curves.studies.packs import pack_sweep, sentence, with_series
+from curves.units import KMH
+
+JOB = load_job()
+SETUPS = ("as delivered", "20 cells, cap lifted", "13 cells, weakened")
+
+
+@pytest.fixture(scope="module")
+def sweeps():
+    return {
+        name: pack_sweep(JOB.rig(name), range(8, 25), charge=(1.0, 0.5, 0.1), grade_percent=(0, 6))
+        for name in SETUPS
+    }
+
+
+@pytest.mark.parametrize("name", SETUPS)
+def test_row_of_the_setups_own_count_is_the_setup_itself(name, sweeps):
+    rig = JOB.rig(name)
+    sweep = sweeps[name]
+    k = int(np.flatnonzero(sweep.series == rig.pack.series)[0])
+    alone = top_speed([rig])
+    assert sweep.top_speed[0, 0, k] == pytest.approx(alone.speed[0], rel=1e-12)
+    assert sweep.limited_by[0][0][k] == alone.limited_by[0]
+    assert sweep.mass[k] == pytest.approx(rig.pack.mass_kg, rel=1e-15)
+    assert sweep.resistance[k] == pytest.approx(rig.pack.resistance(), rel=1e-14)
+
+
+@pytest.mark.parametrize("name", SETUPS)
+def test_row_of_another_count_is_a_job_edited_by_hand(name, sweeps):
+    rig = JOB.rig(name)
+    share = 15 / rig.pack.series
+    changes = {
+        "series": 15,
+        "mass_kg": rig.pack.mass_kg * share,
+        "bms_cutoff_v": rig.pack.bms_cutoff_v * share,
+    }
+    job = JOB
+    pack = next(setup.pack for setup in JOB.setup if setup.name == name)
+    for field, value in changes.items():
+        job = job.replace(("pack", pack, field), value)
+    sweep = sweeps[name]
+    k = int(np.flatnonzero(sweep.series == 15)[0])
+    assert sweep.top_speed[0, 0, k] == pytest.approx(top_speed([job.rig(name)]).speed[0], rel=1e-12)
+
+
+@pytest.mark.parametrize("name", SETUPS)
+@pytest.mark.parametrize("caps", ["present", "grown", "same power"])
+def test_exact_knee_against_a_fine_scan(name, caps):
+    """Derived: the lowest of 401 counts at which the words leave voltage out."""
+    sweep = pack_sweep(JOB.rig(name), range(8, 25), caps=caps)
+    exact = sweep.knee.exact[0, 0]
+    if np.isnan(exact):
+        pytest.skip("no knee in this range")
+    assert sweep.knee.count[0, 0] == np.ceil(exact)
+    fine = np.linspace(exact - 0.2, exact + 0.2, 401)
+    scan = with_series(stack([JOB.rig(name)]), fine, caps=caps)
+    words = batch_top_speed(scan.batch(), scan.names).limited_by
+    bound = np.array(["voltage" in w for w in words])
+    first_free = fine[np.argmin(bound)]
+    assert bound[0]
+    assert exact == pytest.approx(first_free, abs=1e-3)
+
+
+def test_knee_outside_the_range_is_not_named():
+    above = pack_sweep(JOB.rig("as delivered"), range(14, 20))
+    below = pack_sweep(JOB.rig("as delivered"), range(8, 12))
+    at_its_edge = pack_sweep(JOB.rig("as delivered"), range(13, 20))
+    assert np.isnan(above.knee.count).all()
+    assert np.isnan(below.knee.count).all()
+    assert at_its_edge.knee.count[0, 0] == 13
+    assert "all the way to 11" in sentence(below)
+    assert "voltage does not hold" in sentence(above)
+
+
+def test_knee_under_a_speed_cap_is_where_the_cap_is_reached():
+    job = JOB.replace("tune.town.speed_cap_kmh", 40.0)
+    knee = pack_sweep(job.rig("as delivered"), range(8, 20)).knee
+    assert knee.above[0][0] == ("speed cap",)
+    base = stack([job.rig("as delivered")])
+    sides = with_series(base, knee.exact[0, 0] * np.array([1 - 1e-6, 1 + 1e-6]))
+    found = batch_top_speed(sides.batch(), sides.names)
+    assert found.limited_by[1] == ("speed cap",)
+    assert "voltage" in found.limited_by[0]
+    assert found.speed[0] == pytest.approx(40 * KMH, rel=1e-5)
+
+
+def test_massless_cells_never_slow_the_bike():
+    """At a fixed mass more volts never cost top speed: every limit on the pack only widens."""
+    job = JOB.replace("pack.cells-10.mass_kg", 0.0)
+    sweep = pack_sweep(job.rig("as delivered"), range(8, 25), grade_percent=(0, 4, 8))
+    rising = np.diff(sweep.top_speed, axis=-1)
+    # Solver's own accuracy: top speed is found to 1e-9.
+    assert np.all((rising >= -1e-9) | np.isnan(rising))
+
+
+def test_lower_charge_needs_more_cells(sweeps):
+    exact = sweeps["as delivered"].knee.exact[:, 0]
+    assert np.all(np.diff(exact) > 0)
+
+
+def test_what_is_held():
+    rig = JOB.rig("as delivered")
+    strings = pack_sweep(rig, range(10, 21, 5), hold="strings")
+    cells = pack_sweep(rig, range(10, 21, 5), hold="cells")
+    energy = pack_sweep(rig, range(10, 21, 5), hold="energy")
+    assert strings.strings.tolist() == [6, 6, 6]
+    assert cells.strings.tolist() == [6, 4, 3]
+    assert energy.energy == pytest.approx(energy.energy[0])
+    assert energy.strings[1] == 4
+    assert np.ptp(energy.mass) < 1e-12
+    # n r / p with n p held grows with the square of n; wiring (12 mΩ) stays.
+    ohm = energy.resistance - 0.012
+    assert ohm[2] == pytest.approx(4 * ohm[0], rel=1e-12)
+
+
+def test_same_power_keeps_the_watts():
+    rig = JOB.rig("20 cells, cap lifted")
+    sweep = pack_sweep(rig, range(18, 25, 2), caps="same power")
+    at = [k for k, words in enumerate(sweep.limited_by[0][0]) if words == ("pack current",)]
+    rest = sweep.pack_current[0, 0, at] * sweep.open_circuit_v[0, at]
+    assert len(at) > 1
+    assert rest == pytest.approx(rest[0], rel=1e-6)
+
+
+@pytest.mark.parametrize("series", [[], [3, 2], [0, 1], [1.5], [401]])
+def test_counts_that_are_none_are_refused(series):
+    with pytest.raises(JobError, match="series"):
+        pack_sweep(JOB.rig("as delivered"), series)
+
+
+def test_a_source_pack_is_refused():
+    job = JOB.replace(
+        "pack.cells-10", {"open_circuit_v": 40.0, "resistance_ohm": 0.1, "mass_kg": 5.0}
+    )
+    with pytest.raises(JobError, match="source pack"):
+        pack_sweep(job.rig("as delivered"), [10, 11])
