@@ -46,8 +46,8 @@ class Held(NamedTuple):
 def hold(b: Batch, speed: Array, force: Array) -> Held:
     """Hold rim forces at road speeds with the least input power.
 
-    Where less than no-load torque is asked of the motor by more than that torque it is off, as it
-    is above a speed cap: no current, standby alone. Electrical braking is left out.
+    Where the road pushes harder than the no-load torque drags, the motor is off: no current,
+    standby alone, and the brakes take what is left. Electrical braking is left out.
 
     Args:
         b: The setups.

@@ -47,7 +47,7 @@ class Thermal(NamedTuple):
     @property
     def known(self) -> NDArray[np.bool_]:
         """Where all that is needed is given, shape (setups,)."""
-        return ~np.isnan(np.stack(self[:5])).any(axis=0)
+        return np.asarray(~np.isnan(np.stack(self[:5])).any(axis=0))
 
     def to_air(self, speed: Array) -> Array:
         """Heat flow from case to air, W/K, at road speeds in m/s."""

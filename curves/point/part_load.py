@@ -101,7 +101,9 @@ def _braking(d: Drive, w: Array, torque: Array) -> tuple[Array, Array]:
 
 def _enough(d: Drive, torque: Array) -> Array:
     """A current that gives at least this torque without the magnets' help from saliency."""
-    return torque / (d.torque_per_weber_ampere * d.flux * d.derating.min(axis=-1)) * (1 + 1e-12)
+    per_ampere = d.torque_per_weber_ampere * d.flux * d.derating.min(axis=-1)
+    enough: Array = torque / per_ampere * (1 + 1e-12)
+    return enough
 
 
 def _least_current(d: Drive, torque: Array, longest: Array) -> tuple[Array, Array]:
@@ -119,7 +121,8 @@ def _least_current(d: Drive, torque: Array, longest: Array) -> tuple[Array, Arra
 
         def lack(x: Array, at: Index) -> Array:
             part = s if at.size == bent.size else pick(s, at)
-            return want[at] - derated_torque(part, *on_path(part, x))
+            missing: Array = want[at] - derated_torque(part, *on_path(part, x))
+            return missing
 
         every = np.arange(bent.size)
         zero = np.zeros(bent.size)
