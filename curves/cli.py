@@ -73,8 +73,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except JobError as error:
         return _fail(str(error))
     except OutputClosed:
-        # Python would complain once more when it flushes at its end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if sys.stdout is not None:
+            # Python would complain once more when it flushes at its end.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return USER_ERROR
     except (KeyboardInterrupt, typer.Abort):
         return INTERRUPTED

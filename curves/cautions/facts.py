@@ -42,7 +42,7 @@ class Facts:
         asked_phase_a: The most the tune may call for.
         weakening_a: The most of -i_d the tune may call for, most torque per ampere included.
         characteristic_a: Flux over Ld: weakening past it stops paying; infinite for no inductance.
-        coldest_c: The coldest the magnets may be in these conditions.
+        coldest_c: The temperature of the strongest magnets: the coldest of these conditions.
         volts_per_rotor_speed: Line-to-line peak back-EMF of the coldest magnet, V per rad/s.
         rotor_per_road: Rotor rad/s per m/s of road in the tallest gear.
         wheel_torque: The most torque at the wheel, N m.
@@ -115,6 +115,7 @@ def _asked(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
     """What pack and tune say, whatever the motor makes of it."""
     d = b.drive
     rest, cutoff = d.open_circuit_v[:, 0], d.cutoff_v[:, 0]
+    longest = np.where(np.isinf(d.torque_a), d.vector_a, np.hypot(d.torque_a, d.weakening_a))
     full = np.array([rig.pack.full_v() or rig.pack.open_circuit(1.0) for rig in rigs])
     limit = np.array([_or_infinite(rig.tune.pack_current_a) for rig in rigs])
     cap = np.array([_or_infinite(rig.tune.power_cap_w) for rig in rigs])
@@ -127,7 +128,7 @@ def _asked(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
         "cutoff_v": cutoff,
         "asked_pack_a": np.minimum(limit, cap / lowest),
         "asked_phase_a": np.array([rig.tune.phase_current_a for rig in rigs]) * b.basis[:, 0],
-        "weakening_a": d.weakening_a[:, 0],
+        "weakening_a": np.minimum(d.weakening_a, longest)[:, 0],
         "mass": b.road.mass[:, 0],
     }
 
@@ -170,14 +171,13 @@ def _turned(b: Batch, top: TopSpeed, drawn: Drawn) -> Array:
 
 def _motors(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
     """The motor's own figures, with magnets as cold as the conditions allow."""
-    pairs, hot = b.drive.pole_pairs[:, 0], np.array([rig.magnet_c for rig in rigs])
-    coldest = np.minimum(hot, [rig.conditions.air_c for rig in rigs])
-    flux = motor_laws.flux_linkage(
-        [rig.motor.kv_rpm_per_v for rig in rigs],
-        pairs,
-        coldest,
-        [rig.motor.magnet_coefficient_per_k for rig in rigs],
-    )
+    pairs = b.drive.pole_pairs[:, 0]
+    kv = [rig.motor.kv_rpm_per_v for rig in rigs]
+    growth = np.array([rig.motor.magnet_coefficient_per_k for rig in rigs])
+    own, air = np.array([(rig.magnet_c, rig.conditions.air_c) for rig in rigs]).T
+    # Cold magnets are the stronger ones, but for a coefficient above 0.
+    coldest = np.where(growth > 0, np.maximum(own, air), np.minimum(own, air))
+    flux = motor_laws.flux_linkage(kv, pairs, coldest, growth)
     with np.errstate(divide="ignore"):
         characteristic = b.drive.flux[:, 0] / b.drive.ld[:, 0]
     return {

@@ -180,8 +180,9 @@ def wire_size(text: str) -> int:
     """
     written = text.strip()
     if written.endswith("/0"):
-        written = "0" * int(written[:-2])
-    awg = 1 - len(written) if written and set(written) == {"0"} else int(written)
+        awg = 1 - int(written[:-2])
+    else:
+        awg = 1 - len(written) if set(written) == {"0"} else int(written)
     wire_diameter(awg)
     return awg
 

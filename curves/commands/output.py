@@ -172,7 +172,7 @@ def _reason(error: Exception) -> str:
 
 def refuse(option: str, value: str, message: str) -> Never:
     """Raise a ``JobError`` about one option of the command line."""
-    raise JobError([Problem(option, value, message)])
+    raise JobError([Problem(f"{option} {value}".rstrip(), "", message)])
 
 
 def show(renderables: Iterable[RenderableType]) -> None:
@@ -189,7 +189,10 @@ def show(renderables: Iterable[RenderableType]) -> None:
 
 def say(text: str, stream: IO[str] | None = None) -> None:
     """Write to standard output, all of it or ``OutputClosed``."""
-    out = stream or sys.stdout
+    # Without a terminal or pipe at all, Python has no stream.
+    out: IO[str] | None = stream or sys.stdout
+    if out is None:
+        raise OutputClosed
     try:
         out.write(text)
         out.flush()
@@ -203,5 +206,6 @@ def say(text: str, stream: IO[str] | None = None) -> None:
 
 def warn(text: str) -> None:
     """Write one line to standard error; a closed one is no reason to stop."""
-    with contextlib.suppress(OutputClosed):
-        say(f"{text}\n", sys.stderr)
+    if sys.stderr is not None:
+        with contextlib.suppress(OutputClosed, OSError):
+            say(f"{text}\n", sys.stderr)

@@ -18,6 +18,7 @@ ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
 BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
 
 
+MOST_DECIMALS = 6
 NEGLIGIBLE = 1e-6
 """A relative spread below this is the solver's, not the inputs'."""
 
@@ -56,6 +57,7 @@ def _places(value: float, significant: int) -> int:
 
 
 def _written(value: float, places: int) -> str:
+    places = min(places, MOST_DECIMALS)
     # Adding 0 makes a rounded -0 a plain one.
     return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
 
