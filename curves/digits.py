@@ -1,0 +1,63 @@
+"""Numbers for people: no more digits than the numbers deserve."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+NONE: Final = "–"
+"""Where there is no number."""
+MOST_DECIMALS: Final = 6
+NEGLIGIBLE: Final = 1e-6
+"""Half a band narrower than this, relative, is the solver's, not the inputs'."""
+
+
+def digits(value: float, significant: int = 3) -> str:
+    """A number with so many significant digits, never in powers of ten.
+
+    Args:
+        value: the number; NaN and infinite are shown as a dash.
+        significant: digits that mean something.
+    """
+    return _written(value, _places(value, significant)) if math.isfinite(value) else NONE
+
+
+def within(value: float, half: float) -> str:
+    """A number to the digit its band allows and three at most: the first that moves is the last.
+
+    Args:
+        value: the number; NaN is shown as a dash.
+        half: half of its band in the same unit; NaN or 0 where none is known.
+    """
+    if not math.isfinite(value) or not half > 0:
+        return digits(value)
+    allowed = -math.floor(math.log10(half))
+    return _written(value, min(allowed, _places(value, 3)))
+
+
+def banded(value: float, half: float) -> str:
+    """A number with half its band behind it, as in ``45 ± 3``.
+
+    Args:
+        value: the number; NaN is shown as a dash.
+        half: half of its band; NaN or 0 where none is known, and then none is shown.
+    """
+    if not math.isfinite(value) or not half > NEGLIGIBLE * abs(value):
+        return digits(value)
+    return f"{within(value, half)} ± {digits(half, 1)}"
+
+
+def _places(value: float, significant: int) -> int:
+    """Decimals that show so many significant digits; below 0 for tens, hundreds and so on."""
+    if value == 0:
+        return 0
+    places = significant - 1 - math.floor(math.log10(abs(value)))
+    # Rounding up may bring one more digit in front: 9.996 to 10.00.
+    rounded = round(value, places)
+    return significant - 1 - math.floor(math.log10(abs(rounded)))
+
+
+def _written(value: float, places: int) -> str:
+    places = min(places, MOST_DECIMALS)
+    # Adding 0 makes a rounded -0 a plain one.
+    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
