@@ -1,0 +1,292 @@
+"""“Which pack?” in one sentence: how many cells are enough, and what holds more of them back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.balance import balance_speed, batch_top_speed
+from curves.cautions.wording import PER, SpeedUnit
+from curves.envelope import no_load_speed
+from curves.parts.goals import Goals
+from curves.parts.rig import Rig
+from curves.roots import Array
+from curves.stack import stack
+from curves.studies.spread import BAND, spread
+from curves.units import KMH
+
+NEARLY_EMPTY = 0.10
+"""State of charge at which a pack is asked when nearly empty."""
+NOTICED = 1.0 * KMH
+"""A difference in top speed that a rider notices."""
+BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
+
+
+@dataclass(frozen=True)
+class Answer:
+    """An answer in words.
+
+    Attributes:
+        headline: One sentence with its numbers and band.
+        more: What else is worth a sentence, the most telling first.
+    """
+
+    headline: str
+    more: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Speeds in m/s, shape (setups,), NaN where it cannot start."""
+
+    rigs: Sequence[Rig]
+    full: Array
+    empty: Array
+    hill: Array
+    words: tuple[tuple[str, ...], ...]
+    unit: SpeedUnit
+
+    def label(self, k: int) -> str:
+        return f"“{self.rigs[k].name}”"
+
+
+def which_pack(
+    rigs: Sequence[Rig], goals: Goals | None = None, *, speed_unit: SpeedUnit = "km/h"
+) -> Answer:
+    """Which pack is enough, and what more volts would need to help.
+
+    Packs are compared where nothing else differs: the largest family of setups with the same
+    motor, controller, tune and bike. Others are told beside.
+
+    Args:
+        rigs: The setups compared.
+        goals: What the rider wants, if anything.
+        speed_unit: For the sentences.
+    """
+    if not rigs:
+        return Answer("No setup is shown.")
+    found = _speeds(rigs, goals or Goals(), speed_unit)
+    if not np.any(found.full > 0):
+        return Answer("None of these setups can start on this road.")
+    family = _family(found)
+    headline = _of_family(found, family) if len(family) > 1 else _fastest(found)
+    more = [*_others(found, family), *_goals(found, goals or Goals())]
+    return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
+
+
+def _speeds(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> _Found:
+    n = len(rigs)
+    asked = [replace(r, state_of_charge=1.0) for r in rigs]
+    asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in rigs]
+    if goals.hill is not None:
+        slope = {"grade_percent": goals.hill.grade_percent}
+        asked += [replace(r, conditions=r.conditions.model_copy(update=slope)) for r in rigs]
+    top = batch_top_speed(stack(asked).batch(), ("",) * len(asked))
+    hill = top.speed[2 * n :] if goals.hill is not None else np.full(n, np.nan)
+    return _Found(rigs, top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n], unit)
+
+
+def _family(found: _Found) -> list[int]:
+    """Setups alike but for their pack, volts rising, one a pack: the largest such group."""
+    best: list[int] = []
+    for rig in found.rigs:
+        alike = [k for k, other in enumerate(found.rigs) if _bare(other) == _bare(rig)]
+        group = [
+            k
+            for at, k in enumerate(alike)
+            if found.rigs[k].pack not in [found.rigs[j].pack for j in alike[:at]]
+        ]
+        if len(group) > len(best):
+            best = group
+    return sorted(best, key=lambda k: found.rigs[k].pack.open_circuit(1.0))
+
+
+def _bare(rig: Rig) -> tuple[object, ...]:
+    return (rig.motor, rig.controller, rig.tune, rig.bike, rig.conditions, rig.winding_c)
+
+
+def _of_family(found: _Found, family: list[int]) -> str:
+    """The sentence about packs that differ in nothing else."""
+    full, empty = np.nan_to_num(found.full), np.nan_to_num(found.empty)
+    names = _pack_names(found, family)
+    lowest, highest = family[0], family[-1]
+    enough = _enough(full, family)
+    lasting = max(enough, _enough(empty, family), key=family.index)
+    if enough == highest:
+        top = names[highest]
+        return (
+            f"More volts keep helping: {top} {top.verb('reach')} {_with_band(found, highest)}, "
+            f"{_difference(found, full[highest] - full[lowest])} more than {names[lowest]}; "
+            f"{_held(found.words[highest])}."
+        )
+    given, until = _lever(found, enough)
+    low, high = names[enough], names[highest]
+    more = _adds(high, found, full[highest] - full[lasting], empty[highest] - empty[lasting])
+    if lasting == enough:
+        said = f"{given}{low} {low.verb('are')} enough, {_with_band(found, enough)}: {more}{until}."
+        return _capital(said)
+    said = (
+        f"{given}{low} {low.verb('are')} enough when full, {_with_band(found, enough)}, and "
+        f"{names[lasting].short} when nearly empty, where {low.short} {low.verb('fall')} to "
+        f"{_speed(found, empty[enough])}"
+    )
+    last = f"no pack here adds to that{until}"
+    return _capital(f"{said}; {last if lasting == highest else more + until}.")
+
+
+def _fastest(found: _Found) -> str:
+    best = int(np.nanargmax(found.full))
+    is_it = "reaches" if len(found.rigs) == 1 else "is fastest:"
+    said = f"{found.label(best)} {is_it} {_with_band(found, best)} full and "
+    said += f"{_speed(found, found.empty[best])} nearly empty; "
+    return f"{said}{_held(found.words[best])}."
+
+
+def _enough(speed: Array, family: list[int]) -> int:
+    """The lowest pack that no other of the family beats by what a rider notices."""
+    most = max(speed[k] for k in family)
+    return next(k for k in family if speed[k] > most - NOTICED)
+
+
+def _lever(found: _Found, k: int) -> tuple[str, str]:
+    """What the family is held by, said before, and what would have to change, said after."""
+    rig, words = found.rigs[k], found.words[k]
+    if "power cap" in words and rig.tune.power_cap_w is not None:
+        return f"with {rig.tune.power_cap_w:,.0f} W, ", " until the cap is raised"
+    if "speed cap" in words and rig.tune.speed_cap_kmh is not None:
+        cap = rig.tune.speed_cap_kmh * KMH / PER[found.unit]
+        return f"with drive ending at {cap:.0f} {found.unit}, ", " until that is lifted"
+    if "pack current" in words:
+        return "with this pack current, ", " until it is raised"
+    if "phase current" in words:
+        return "with this phase current, ", " until it is raised"
+    return "", ""
+
+
+def _others(found: _Found, family: list[int]) -> list[str]:
+    """Setups outside the family, each against the one in it with the same pack, fastest first."""
+    said = []
+    for k in _falling(found.full):
+        rig = found.rigs[k]
+        twin = next((j for j in family if found.rigs[j].pack == rig.pack), None)
+        if k in family or twin is None or len(family) < 2:
+            continue
+        full, empty = found.full[k] - found.full[twin], found.empty[k] - found.empty[twin]
+        if math.isfinite(full) and math.isfinite(empty):
+            said.append(_adds(_Name(found.label(k)), found, float(full), float(empty)))
+    return [f"The same pack under another tune: {'; '.join(said[:3])}."] if said else []
+
+
+def _falling(speed: Array) -> list[int]:
+    return [int(k) for k in np.argsort(-np.nan_to_num(speed), kind="stable")]
+
+
+def _goals(found: _Found, goals: Goals) -> list[str]:
+    said = []
+    if goals.top_speed_kmh is not None:
+        wanted = goals.top_speed_kmh * KMH
+        met = found.full >= wanted * (1 - 1e-9)
+        last = met & (found.empty >= wanted * (1 - 1e-9))
+        goal = f"The goal of {_speed(found, wanted)} {found.unit}"
+        if not met.any():
+            said.append(f"{goal} is out of reach of all.")
+        else:
+            kept = "none of them" if not last.any() else _names(found, last)
+            said.append(f"{goal} is met full by {_names(found, met)}; nearly empty by {kept}.")
+    if goals.hill is not None:
+        met = found.hill >= goals.hill.speed_kmh * KMH * (1 - 1e-9)
+        hill = f"{goals.hill.grade_percent:g} % at {_speed(found, goals.hill.speed_kmh * KMH)} "
+        who = _names(found, met) if met.any() else "none"
+        said.append(f"{hill}{found.unit} is held by {who}.")
+    return said
+
+
+def _names(found: _Found, chosen: NDArray[np.bool_]) -> str:
+    count = int(chosen.sum())
+    if count == len(found.rigs):
+        return "all"
+    if count > len(found.rigs) / 2:
+        return f"all but {_and([found.label(int(k)) for k in np.flatnonzero(~chosen)])}"
+    return _and([found.label(int(k)) for k in np.flatnonzero(chosen)])
+
+
+def _and(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+class _Name(str):
+    """What a pack is called: a count of cells, which is many, or a setup's name, which is one."""
+
+    __slots__ = ()
+    ONE: ClassVar = {"are": "is", "reach": "reaches", "fall": "falls", "add": "adds",
+                     "lose": "loses"}  # fmt: skip
+
+    @property
+    def short(self) -> str:
+        """Once it is clear what is counted."""
+        return self.removesuffix(" cells")
+
+    def verb(self, many: str) -> str:
+        """A verb in its number."""
+        return many if self.endswith(" cells") and self[0] != "“" else self.ONE[many]
+
+
+def _pack_names(found: _Found, family: list[int]) -> dict[int, _Name]:
+    """“13 cells” where counts tell the packs apart, names of setups elsewhere."""
+    counts = [found.rigs[k].pack.series for k in family]
+    if None not in counts and len(set(counts)) == len(counts):
+        return {k: _Name(f"{count} cells") for k, count in zip(family, counts, strict=True)}
+    return {k: _Name(found.label(k)) for k in family}
+
+
+def _with_band(found: _Found, k: int) -> str:
+    """A full pack's top speed and half its band, to the digits that the band allows."""
+    rigs = [replace(found.rigs[k], state_of_charge=1.0)]
+    unsure = spread(rigs, lambda b: balance_speed(b, no_load_speed(b)).speed)
+    half = BAND * float(unsure[0]) / PER[found.unit]
+    value = float(found.full[k]) / PER[found.unit]
+    if half < 0.05:
+        return f"{value:.1f} {found.unit}"
+    digits = 1 if half < 0.95 else 0
+    return f"{value:.{digits}f} ± {half:.{digits}f} {found.unit}"
+
+
+def _adds(name: _Name, found: _Found, full: float, empty: float) -> str:
+    """“20 cells add 1 km/h full and 3 nearly empty”."""
+    gains = [round(x / PER[found.unit]) for x in (full, empty)]
+    if gains == [0, 0]:
+        return f"{name.short} {name.verb('add')} nothing"
+    down = max(gains) <= 0
+    first, second = ((-g if down else g) for g in gains)
+    verb = name.verb("lose" if down else "add")
+    return (
+        f"{name.short} {verb} {_signed(first)} {found.unit} full and {_signed(second)} nearly empty"
+    )
+
+
+def _signed(value: int) -> str:
+    return f"{value}".replace("-", "−")
+
+
+def _difference(found: _Found, speed: float) -> str:
+    return f"{_signed(round(float(speed) / PER[found.unit]))} {found.unit}"
+
+
+def _speed(found: _Found, speed: float) -> str:
+    return f"{float(speed) / PER[found.unit]:.0f}"
+
+
+def _held(words: tuple[str, ...]) -> str:
+    named = [word if word == "voltage" else f"the {word}" for word in words]
+    if not named:
+        return "the road decides"
+    return f"{_and(named)} {'holds' if len(named) == 1 else 'hold'} it there"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
