@@ -14,6 +14,7 @@ from curves.commands.output import Answer, give
 from curves.commands.people import ESTIMATES, digits, listed, table
 from curves.parts.job import load_job
 from curves.studies import packs as study
+from curves.studies.cells import Caps, Hold
 from curves.units import KMH
 
 FORMAT = "rimforce-packs-1"
@@ -28,11 +29,9 @@ def packs(
     series: Annotated[
         str, typer.Option(metavar="FIRST:LAST", help="Cells in series, whole counts.")
     ] = "10:24",
-    hold: Annotated[
-        study.Hold, typer.Option(help="What stays while the count changes.")
-    ] = "strings",
+    hold: Annotated[Hold, typer.Option(help="What stays while the count changes.")] = "strings",
     caps: Annotated[
-        study.Caps,
+        Caps,
         typer.Option(help="What the power cap and the tune's pack current do."),
     ] = "present",
     as_json: AsJson = False,

@@ -1,4 +1,4 @@
-"""What the studies share: setups picked and repeated, and a speed held with the least power."""
+"""What the studies share: setups picked, roots over whole setups, what a held speed takes."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.envelope import batch_envelope, draw, input_power_at
-from curves.roots import Array, Index, bracketed_root, costly_root
+from curves.envelope import batch_envelope, draw
+from curves.holding import hold, pack_current
+from curves.roots import Array, Index, costly_root
 from curves.stack import Batch, Stack
 from curves.units import KMH
 
 ON_THE_WAY = ("winding", "controller", "no-load", "standby", "gears")
 """Where power is lost between the controller's input and the rim."""
+SPARE = 1e-9
+"""Force to spare, relative, within which a setup counts as giving all it has."""
 
 
 class Running(NamedTuple):
@@ -39,25 +42,35 @@ def running(b: Batch, speed: Array) -> Running:
         b: The setups.
         speed: Road speed, m/s, shape (setups,); NaN for none.
     """
-    held = at_load(b, speed)
-    at = batch_envelope(held, ("",) * b.size, np.nan_to_num(speed)[:, None])
-    none = np.isnan(speed)
+    v = np.nan_to_num(speed)[:, None]
+    full = batch_envelope(b, ("",) * b.size, v)
+    length, power, shaft = full.phase_current, full.pack_power, full.shaft_power
+    losses = {place: full.losses[place].copy() for place in ON_THE_WAY}
+    # All it has is wanted at top speed, and less at a cap or where the road pushes.
+    need = b.road.force(v) - b.road.rider(v)
+    rows = np.flatnonzero(~(full.rim_force <= need * (1 + SPARE)) & ~np.isnan(speed)[:, None])
+    if rows.size:
+        held = hold(b.pick(rows), v[rows], need[rows])
+        length[rows] = np.hypot(held.point.current_d, held.point.current_q)
+        power[rows], shaft[rows] = held.power, held.shaft_w
+        parts = (held.winding_w, held.controller_w, held.no_load_w, None, held.gears_w)
+        for place, watts in zip(ON_THE_WAY, parts, strict=True):
+            losses[place][rows] = b.drive.standby_w[rows] if watts is None else watts
+    amperes = pack_current(b, power)
+    none = np.isnan(speed)[:, None]
 
     def column(x: Array) -> Array:
-        return np.where(none, np.nan, x[:, 0])
+        return np.where(none, np.nan, x)[:, 0]
 
-    loss = sum((column(at.losses[place]) for place in ON_THE_WAY), np.zeros(b.size))
-    amperes = column(at.pack_current)
     with np.errstate(divide="ignore", invalid="ignore"):
-        spent = amperes * b.drive.open_circuit_v[:, 0] / (speed / KMH)
-    return Running(
-        loss,
-        column(at.efficiency),
-        spent,
-        column(at.losses["winding"]),
-        amperes,
-        column(at.phase_current),
-    )
+        return Running(
+            loss=column(sum(losses.values(), np.zeros_like(v))),
+            efficiency=column(shaft / power),
+            wh_per_km=column(amperes * b.drive.open_circuit_v / (v / KMH)),
+            winding_loss=column(losses["winding"]),
+            pack_current=column(amperes),
+            phase_current=column(length),
+        )
 
 
 def pick(setups: Stack, rows: Index) -> Stack:
@@ -105,44 +118,6 @@ def surplus(b: Batch, speed: Array) -> Array:
     v = speed[:, None]
     force = np.nan_to_num(draw(b, v).rim_force) + b.road.rider(v)
     return (force - b.road.force(v))[:, 0]
-
-
-def at_load(b: Batch, speed: Array) -> Batch:
-    """The same setups with their power cut back until they just hold a speed.
-
-    Most torque for a power is least power for a torque, so a lower cap finds the least wasteful
-    currents. Setups that have nothing to spare there stay as they are; where the road pushes, the
-    motor is left turning at no torque.
-
-    Args:
-        b: The setups.
-        speed: Road speed, m/s, shape (setups,).
-    """
-    v = np.nan_to_num(speed)[:, None]
-    drawn = draw(b, v)
-    need = np.maximum(b.road.force(v) - b.road.rider(v), 0.0)[:, 0]
-    spare = np.nan_to_num(drawn.rim_force, nan=-1.0)[:, 0] - need
-    rows = np.flatnonzero(spare > 1e-9 * need)
-    if not rows.size:
-        return b
-    part, at, wanted = b.pick(rows), v[rows], need[rows]
-    full = input_power_at(part, draw(part, at))[:, 0]
-
-    def left(cap: Array, k: Index) -> Array:
-        some = capped(part.pick(k), cap)
-        return np.nan_to_num(draw(some, at[k]).rim_force, nan=-1.0)[:, 0] - wanted[k]
-
-    idle = part.drive.standby_w[:, 0]
-    every = np.arange(rows.size)
-    cap = bracketed_root(left, full, idle, left(full, every), left(idle, every))
-    caps = np.broadcast_to(b.drive.cap_w, (b.size, 1))[:, 0].copy()
-    caps[rows] = cap
-    return capped(b, caps)
-
-
-def capped(b: Batch, watts: Array) -> Batch:
-    """The same setups under other power caps, W, shape (setups,)."""
-    return b._replace(drive=b.drive._replace(cap_w=watts[:, None]))
 
 
 def held_by(words: tuple[str, ...]) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -16,16 +15,11 @@ from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
 from curves.point.solve import voltage_room
 from curves.roots import Array, Index
+from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Batch, Stack, stack
+from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import held_by, pick, running, study_root, surplus
 from curves.units import KMH, PERCENT
-
-Hold: TypeAlias = Literal["strings", "cells", "energy"]
-"""What stays while the count changes: parallel strings; about the number of cells, in whole
-strings; or energy, with strings of whatever capacity that takes."""
-Caps: TypeAlias = Literal["present", "grown", "same power"]
-"""The power cap and the pack current: as they are; so many watts a cell and amperes a string; or
-the watts kept and the amperes in inverse proportion to the volts."""
 
 MOST_CELLS = 400
 """The largest count that is looked at; no light vehicle comes near it."""
@@ -78,6 +72,7 @@ class PackSweep:
         pack_current: At top speed, A, shape (charges, grades, counts).
         phase_current: At top speed, peak A, same shape.
         winding_loss: At top speed, W, same shape.
+        runs: Splits, rows in the order (charge, grade, count) run through; None if not asked.
         knee: Where more volts stop helping under these caps.
         knee_grown: The same with caps that grow with the pack.
     """
@@ -101,6 +96,7 @@ class PackSweep:
     pack_current: Array
     phase_current: Array
     winding_loss: Array
+    runs: Runs | None
     knee: Knee
     knee_grown: Knee
 
@@ -113,6 +109,7 @@ def pack_sweep(
     caps: Caps = "present",
     charge: Sequence[float] | None = None,
     grade_percent: Sequence[float] | None = None,
+    targets: Targets | None = None,
 ) -> PackSweep:
     """A setup with other numbers of cells in series.
 
@@ -125,6 +122,7 @@ def pack_sweep(
         caps: What the power cap and the tune's pack current do.
         charge: States of charge, 0 to 1; the setup's own if left out.
         grade_percent: Slopes; the setup's own if left out.
+        targets: Splits to time; none if left out.
 
     Raises:
         JobError: for a source pack, or counts that are not whole, rising and within 1 to 400.
@@ -171,64 +169,10 @@ def pack_sweep(
         pack_current=cube(at.pack_current),
         phase_current=cube(at.phase_current),
         winding_loss=cube(at.winding_loss),
+        runs=None if targets is None else timed_runs(every, targets),
         knee=_knee(base, series, hold, caps, charges, grades),
         knee_grown=_knee(base, series, hold, "grown", charges, grades),
     )
-
-
-def with_series(
-    base: Stack,
-    count: Array,
-    *,
-    hold: Hold = "strings",
-    caps: Caps = "present",
-    charge: Array | None = None,
-    grade_percent: Array | None = None,
-    strings: Array | None = None,
-) -> Stack:
-    """A setup with other numbers of cells in series and all that follows from them.
-
-    Args:
-        base: One setup, with a pack made of cells.
-        count: Cells in series, shape (n,); need not be whole.
-        hold: What stays.
-        caps: What the power cap and the tune's pack current do.
-        charge: State of charge, shape (n,).
-        grade_percent: Slope, shape (n,).
-        strings: Parallel strings where they are known already, shape (n,).
-    """
-    value = base.values
-    taller = count / value["pack.series"]
-    if strings is None:
-        strings = _strings(base, count, hold)
-    wider = strings / value["pack.parallel"]
-    changes = {
-        "pack.series": count,
-        "pack.parallel": strings,
-        "pack.mass_kg": value["pack.mass_kg"] * taller * wider,
-        "pack.price": value["pack.price"] * taller * wider,
-        "pack.bms_cutoff_v": value["pack.bms_cutoff_v"] * taller,
-        "pack.peak_current_a": value["pack.peak_current_a"] * wider,
-        "pack.continuous_current_a": value["pack.continuous_current_a"] * wider,
-    }
-    if caps == "grown":
-        changes["tune.power_cap_w"] = value["tune.power_cap_w"] * taller * wider
-        changes["tune.pack_current_a"] = value["tune.pack_current_a"] * wider
-    elif caps == "same power":
-        changes["tune.pack_current_a"] = value["tune.pack_current_a"] / taller
-    if charge is not None:
-        changes["setup.state_of_charge"] = charge
-    if grade_percent is not None:
-        changes["conditions.grade_percent"] = grade_percent
-    return base.vary(changes)
-
-
-def _strings(base: Stack, count: Array, hold: Hold) -> Array:
-    strings = base.values["pack.parallel"]
-    if hold == "strings":
-        return np.broadcast_to(strings, count.shape)
-    held: Array = base.values["pack.series"] * strings / count
-    return np.maximum(np.round(held), 1.0) if hold == "cells" else held
 
 
 def _base(rig: Rig, series: Sequence[int]) -> Stack:

@@ -5,8 +5,10 @@ import pytest
 
 from curves import JobError, load_job
 from curves.balance import batch_top_speed, top_speed
+from curves.runs import Targets, timed_runs
 from curves.stack import stack
-from curves.studies.packs import pack_sweep, sentence, with_series
+from curves.studies.cells import with_series
+from curves.studies.packs import pack_sweep, sentence
 from curves.units import KMH
 
 JOB = load_job()
@@ -142,3 +144,13 @@ def test_a_source_pack_is_refused():
     )
     with pytest.raises(JobError, match="source pack"):
         pack_sweep(job.rig("as delivered"), [10, 11])
+
+
+def test_splits_of_a_count_are_those_of_the_setup():
+    rig = JOB.rig("as delivered")
+    targets = Targets()
+    sweep = pack_sweep(rig, [10, 13], charge=(1.0, 0.5), targets=targets)
+    alone = timed_runs([rig], targets)
+    assert sweep.runs.speed_time[0] == pytest.approx(alone.speed_time[0], rel=1e-12, nan_ok=True)
+    assert sweep.runs.distance_time[0] == pytest.approx(alone.distance_time[0], rel=1e-12)
+    assert len(sweep.runs.names) == 4

@@ -6,7 +6,7 @@ import pytest
 from curves import JobError, load_job
 from curves.balance import batch_top_speed
 from curves.stack import stack
-from curves.studies.packs import with_series
+from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
 from curves.studies.weakening import sentence, trade, weakening_sweep
 from curves.units import KMH

@@ -1,0 +1,72 @@
+"""A pack of another count: what follows from the number of cells in series."""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from curves.roots import Array
+from curves.stack import Stack
+
+Hold: TypeAlias = Literal["strings", "cells", "energy"]
+"""What stays while the count changes: parallel strings; about the number of cells, in whole
+strings; or energy, with strings of whatever capacity that takes."""
+Caps: TypeAlias = Literal["present", "grown", "same power"]
+"""The power cap and the pack current: as they are; so many watts a cell and amperes a string; or
+the watts kept and the amperes in inverse proportion to the volts."""
+
+
+def with_series(
+    base: Stack,
+    count: Array,
+    *,
+    hold: Hold = "strings",
+    caps: Caps = "present",
+    charge: Array | None = None,
+    grade_percent: Array | None = None,
+    strings: Array | None = None,
+) -> Stack:
+    """A setup with other numbers of cells in series and all that follows from them.
+
+    Args:
+        base: One setup, or as many as there are counts, with packs made of cells.
+        count: Cells in series, shape (n,); need not be whole.
+        hold: What stays.
+        caps: What the power cap and the tune's pack current do.
+        charge: State of charge, shape (n,).
+        grade_percent: Slope, shape (n,).
+        strings: Parallel strings where they are known already, shape (n,).
+    """
+    value = base.values
+    taller = count / value["pack.series"]
+    if strings is None:
+        strings = _strings(base, count, hold)
+    wider = strings / value["pack.parallel"]
+    changes = {
+        "pack.series": count,
+        "pack.parallel": strings,
+        "pack.mass_kg": value["pack.mass_kg"] * taller * wider,
+        "pack.price": value["pack.price"] * taller * wider,
+        "pack.bms_cutoff_v": value["pack.bms_cutoff_v"] * taller,
+        "pack.peak_current_a": value["pack.peak_current_a"] * wider,
+        "pack.continuous_current_a": value["pack.continuous_current_a"] * wider,
+    }
+    if caps == "grown":
+        changes["tune.power_cap_w"] = value["tune.power_cap_w"] * taller * wider
+        changes["tune.pack_current_a"] = value["tune.pack_current_a"] * wider
+    elif caps == "same power":
+        changes["tune.pack_current_a"] = value["tune.pack_current_a"] / taller
+    if charge is not None:
+        changes["setup.state_of_charge"] = charge
+    if grade_percent is not None:
+        changes["conditions.grade_percent"] = grade_percent
+    return base.vary(changes)
+
+
+def _strings(base: Stack, count: Array, hold: Hold) -> Array:
+    strings = base.values["pack.parallel"]
+    if hold == "strings":
+        return np.broadcast_to(strings, count.shape)
+    held: Array = base.values["pack.series"] * strings / count
+    return np.maximum(np.round(held), 1.0) if hold == "cells" else held
