@@ -6,6 +6,7 @@ Source of the wire sizes: ASTM B258, d = 0.127 · 92^((36 − n) / 39) mm; coppe
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 
 from curves.cautions.facts import Facts, survey
@@ -179,12 +180,11 @@ def wire_size(text: str) -> int:
         ValueError: if it is none.
     """
     written = text.strip()
-    if written.endswith("/0"):
-        awg = 1 - int(written[:-2])
-    else:
-        awg = 1 - len(written) if set(written) == {"0"} else int(written)
-    wire_diameter(awg)
-    return awg
+    if noughts := re.fullmatch(r"(0{1,4})|([1-4])/0", written):
+        return 1 - (int(noughts[2]) if noughts[2] else len(noughts[1]))
+    if re.fullmatch(r"[1-9][0-9]?", written) and int(written) <= THINNEST:
+        return int(written)
+    raise ValueError(f"{written!r} is no wire size: from 4/0 (or 0000) to {THINNEST}")
 
 
 def wire_diameter(awg: int) -> float:

@@ -179,5 +179,5 @@ def _awg(text: str | None, option: str) -> int | None:
         return None
     try:
         return wire_size(text)
-    except (ValueError, OverflowError):
+    except ValueError:
         refuse(option, text, "must be a wire size from 4/0 (or 0000) to 40, such as 10")
