@@ -36,7 +36,9 @@ def serve(
     port = _free_port(host, port)
     if not _loopback(host):
         warn(OPEN_TO_ALL.format(host=host))
-    shown = f"[{host}]" if ":" in host else host
+    # An address that stands for all of them is none that a browser can ask.
+    shown = {"0.0.0.0": LOOPBACK, "::": "::1"}.get(host, host)
+    shown = f"[{shown}]" if ":" in shown else shown
     from dashboard.app import run
 
     run(
