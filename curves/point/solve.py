@@ -87,8 +87,8 @@ def _solve(d: Drive, w: Array) -> tuple[Array, Array, Array]:
     rest = np.flatnonzero(lost)
     if rest.size:
         i_d[rest], i_q[rest] = search.largest_torque(pick(d, rest), w[rest], limit[rest])
-    i_d[~live] = np.nan
-    i_q[~live] = np.nan
+    i_d = np.where(live, i_d + 0.0, np.nan)
+    i_q = np.where(live, i_q, np.nan)
     return derated_torque(d, i_d, i_q), i_d, i_q
 
 
