@@ -81,3 +81,16 @@ def numbers_body(key: str) -> dict[str, Any]:
 def csv(key: str) -> dict[str, Any]:
     """The button that saves a figure card's numbers."""
     return {"type": "csv", "key": key}
+
+
+PINS = "pins"
+
+
+def pin(kind: str, unit: str) -> dict[str, Any]:
+    """The list of pinned speeds or of slopes; named by unit, for its numbers are in it."""
+    return {"type": "pin", "kind": kind, "unit": unit}
+
+
+def quantity(key: str) -> dict[str, Any]:
+    """The choice of quantity in a table of numbers."""
+    return {"type": "quantity", "key": key}

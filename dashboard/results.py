@@ -14,9 +14,13 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from curves import Job, Rig
+from curves import Goals, Job, Pack, Rig
+from curves.answer import NEARLY_EMPTY, Answer, which_pack
 from curves.balance import TopSpeed, batch_top_speed, top_speed
+from curves.cautions import Caution, Fit, cautions, fit, survey
+from curves.cautions.wording import SpeedUnit
 from curves.envelope import LIMIT_WORDS, batch_envelope, envelope
+from curves.parts.pack import cell_curve
 from curves.span import line_end
 from curves.stack import stack
 from curves.units import KMH
@@ -27,7 +31,6 @@ T = TypeVar("T")
 
 POINTS = 240
 """Speeds at which a line is drawn, at most."""
-NEARLY_EMPTY = 0.10
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,14 @@ class Pinned:
     limits: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Care:
+    """Whether a setup fits together, and what to know before riding it, the worst first."""
+
+    fit: Fit
+    cautions: tuple[Caution, ...]
+
+
 class _Memory:
     """Answers by setup, the latest kept."""
 
@@ -119,7 +130,7 @@ class _Memory:
         return [known[key] for key in keys]
 
 
-_curves, _speeds, _pinned, _other = (_Memory(512) for _ in range(4))
+_curves, _speeds, _pinned, _cares, _other = (_Memory(512) for _ in range(5))
 
 
 def key_of(rig: Rig) -> tuple[str, ...]:
@@ -182,6 +193,35 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
     if not speeds_kmh:
         return [()] * len(rigs)
     return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make, cast=tuple)
+
+
+def cares_of(rigs: Sequence[Rig], unit: str) -> list[Care]:
+    """Fit and cautions of every setup, speeds written in ``km/h`` or ``mph``."""
+    said: SpeedUnit = "mph" if unit == "mph" else "km/h"
+
+    def make(at: list[int]) -> list[Care]:
+        some = [rigs[k] for k in at]
+        return [
+            Care(fit(rig, facts, speed_unit=said), cautions(rig, facts, speed_unit=said))
+            for rig, facts in zip(some, survey(some), strict=True)
+        ]
+
+    return _cares.each([(*key_of(r), said) for r in rigs], make, cast=Care)
+
+
+def answer_of(rigs: Sequence[Rig], goals: Goals, unit: str) -> Answer:
+    """“Which pack?” in words."""
+    said: SpeedUnit = "mph" if unit == "mph" else "km/h"
+    names = tuple(rig.name for rig in rigs)
+    key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), said)
+    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=said)], cast=Answer)[0]
+
+
+def nominal_v(pack: Pack) -> float:
+    """Volts a pack is named by: its cells' nominal voltage times their count."""
+    if pack.cell is None or pack.series is None:
+        return pack.open_circuit(1.0)
+    return pack.series * cell_curve(pack.cell).nominal_v
 
 
 def remembered(kind: str, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list[T]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import math
+import re
 
 from curves.units import KMH, MPH
 
@@ -33,6 +34,12 @@ def signed(value: float, digits: int = 0) -> str:
 def speed(kmh: float, unit: str, digits: int = 1) -> str:
     """A speed without its unit."""
     return number(kmh * speed_factor(unit), digits)
+
+
+def unbroken(text: str) -> str:
+    """A sentence in which a number stays with its unit at the end of a line."""
+    kept = re.sub(r"(?<=\d) (?=(±|km/h|mph|W|V|A|%|cells)(?!\w))|(?<=±) (?=\d)", "\u00a0", text)
+    return re.sub(r"(?<=\d\u00a0%) (?=at \d)", "\u00a0", kept)
 
 
 def plot_safe(text: str, most: int = 28) -> str:

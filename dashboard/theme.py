@@ -16,7 +16,6 @@ TOKENS: dict[str, dict[str, str]] = {
         "line": "#d9d4c9",
         "edge": "#878d94",
         "grid": "#e9e5dc",
-        "road": "#3c434b",
     },
     "dark": {
         "page": "#14171a",
@@ -27,10 +26,13 @@ TOKENS: dict[str, dict[str, str]] = {
         "line": "#363c43",
         "edge": "#7d858d",
         "grid": "#2a2f35",
-        "road": "#c9c8c2",
     },
 }
 """Ink and paper only: the colours of the page belong to the setups."""
+
+
+NEUTRAL = "#767e86"
+"""Lines in a plot that belong to no setup: seen on light paper and on dark."""
 
 
 class Mark(NamedTuple):
@@ -92,13 +94,17 @@ def variables() -> str:
 INK = ("#f6f6f5", "#e5e6e6", "#c9cbcd", "#adb3b9", "#8d949b", "#6d757d", "#565d66", "#3c434b",
        "#2a2f35", "#20242a")  # fmt: skip
 
+NIGHT = ("#eceae4", "#c9cbcd", "#adb3b9", "#8d949b", "#565d66", "#363c43", "#23282d", "#1b1f23",
+         "#171b1e", "#14171a")  # fmt: skip
+"""What the components take for their own greys in the dark."""
+
 MANTINE: dict[str, Any] = {
     "fontFamily": FONT,
     "headings": {"fontFamily": FONT, "fontWeight": "650"},
     "primaryColor": "ink",
     "primaryShade": {"light": 8, "dark": 1},
     "autoContrast": True,
-    "colors": {"ink": list(INK)},
+    "colors": {"ink": list(INK), "dark": list(NIGHT)},
     "defaultRadius": "sm",
     "cursorType": "pointer",
     "respectReducedMotion": True,

@@ -21,7 +21,9 @@ CONFIG: dict[str, Any] = {
 }
 
 
-def figure_card(key: str, title: str, sentence: Any, figure: dict[str, Any], told: str) -> Any:
+def figure_card(
+    key: str, title: str, sentence: Any, figure: dict[str, Any], told: str, *tools: Any
+) -> Any:
     """A card with a plot.
 
     Args:
@@ -30,12 +32,13 @@ def figure_card(key: str, title: str, sentence: Any, figure: dict[str, Any], tol
         sentence: What the plot says, in one sentence.
         figure: A tree that ``go.Figure`` accepts.
         told: What the plot shows, for those who do not see it.
+        tools: What changes the plot, beside its heading.
     """
     height = figure["layout"]["height"]
     return html.Section(
         [
             html.Div(
-                [html.H2(title), html.P(sentence, id=ids.sentence(key), className="lead")],
+                [html.H2(title), html.P(sentence, id=ids.sentence(key), className="lead"), *tools],
                 className="card-head",
             ),
             html.Div(

@@ -151,7 +151,7 @@ def _editors(session: Session, r: Reading) -> list[Any]:
                 disabled=len(session.slots) == 1,
                 **{"aria-label": f"Remove {setup.name}"},
             ),
-            html.Span("differences are to this one", className="delivered")
+            html.Span("others compare to it", className="delivered")
             if delivered
             else dmc.Button(
                 "compare to this",
@@ -165,7 +165,9 @@ def _editors(session: Session, r: Reading) -> list[Any]:
     )
     return [
         html.Th([name, tools], scope="row", role="rowheader", className="first"),
-        html.Td([_part(session, r, "pack"), _part(session, r, "tune")], role="cell"),
+        html.Td(
+            [_part(session, r, "pack"), _part(session, r, "tune")], role="cell", className="parts"
+        ),
         html.Td(_state(r, setup), role="cell", className="state"),
     ]
 

@@ -9,12 +9,11 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from dashboard.figures import flags
-from dashboard.figures.bands import band_height, band_traces
+from dashboard.figures.bands import ROW, band_height, band_traces
 from dashboard.figures.spec import (
     CARD,
     CHARACTER,
     GRID,
-    ROAD,
     SIZE,
     SOFT,
     Spec,
@@ -27,11 +26,15 @@ from dashboard.figures.spec import (
 )
 from dashboard.results import Array, Comparison, Curve, Reading
 from dashboard.text import number, plot_safe, speed, speed_factor
-from dashboard.theme import mark
+from dashboard.theme import NEUTRAL, mark
 
-LEFT, RIGHT, TOP, BOTTOM = 52, 16, 30, 46
+LEFT, TOP, BOTTOM = 52, 48, 46
+WIDE = 600
+"""From here on names may stand beside the plots, px."""
 GAP = 44
 """Between panels, room for the title of the lower one, px."""
+NUMBERS = 18
+"""More room below the first panel, for the numbers of its axis, px."""
 
 
 class Panel(NamedTuple):
@@ -71,9 +74,19 @@ class Frame(NamedTuple):
     unit: str
 
     @property
+    def narrow(self) -> bool:
+        """Whether there is no room beside the plots."""
+        return self.width < WIDE
+
+    @property
+    def right(self) -> int:
+        """Margin beside the plots, room for names, px."""
+        return 16 if self.narrow else 132
+
+    @property
     def across(self) -> float:
         """Width of the plots, px."""
-        return max(self.width - LEFT - RIGHT, 120.0)
+        return max(self.width - LEFT - self.right, 120.0)
 
     @property
     def last_kmh(self) -> float:
@@ -102,7 +115,8 @@ def structure(
 ) -> Any:
     """What must be equal for a figure to be patched instead of built anew."""
     rows = [[r.slot, r.name] for r in compared.shown]
-    return [rows, [r.name for r in roads], list(pinned), f.width, f.unit]
+    height = band_height(compared.shown, f)
+    return [rows, [r.name for r in roads], list(pinned), f.width, f.unit, height]
 
 
 def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame) -> Spec:
@@ -115,40 +129,60 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         f: Size and scale.
     """
     readings = compared.shown
-    heights = _heights(readings)
-    total = TOP + BOTTOM + sum(heights) + GAP * (len(PANELS) - 1)
+    heights = _heights(readings, f)
+    total = TOP + BOTTOM + sum(heights) + GAP * (len(PANELS) - 1) + NUMBERS
     inner = float(total - TOP - BOTTOM)
-    figure = {"data": traces(compared, roads, f), "layout": layout(total, LEFT, RIGHT, TOP, BOTTOM)}
+    figure = {
+        "data": traces(compared, roads, f),
+        "layout": layout(total, LEFT, f.right, TOP, BOTTOM),
+    }
     put = figure["layout"]
     put.update(_moving(readings, f))
-    narrow = f.width < 600
     put["xaxis"] = axis(
         range=[0, f.last],
         title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
         anchor="y6",
-        fixedrange=narrow,
+        fixedrange=f.narrow,
         showspikes=True,
         spikemode="across",
         spikesnap="cursor",
         spikethickness=1,
         spikedash="solid",
-        spikecolor=SOFT,
+        spikecolor=NEUTRAL,
         unifiedhovertitle={"text": f"%{{x:.1f}} {f.unit}"},
-        nticks=6 if narrow else 12,
+        nticks=6 if f.narrow else 12,
+    )
+    # The same axis again, so that its numbers stand under the first panel too.
+    put["xaxis2"] = axis(
+        anchor="y",
+        matches="x",
+        fixedrange=f.narrow,
+        showgrid=False,
+        nticks=6 if f.narrow else 12,
+        range=[0, f.last],
     )
     down = 0.0
     for place, (panel, height) in enumerate(zip(PANELS, heights, strict=True), start=1):
         top, bottom = 1 - down / inner, 1 - (down + height) / inner
         name = f"yaxis{'' if place == 1 else place}"
-        put[name] = {**put.get(name, {}), **_y_axis(panel, readings, (max(bottom, 0.0), top))}
+        put[name] = {**put.get(name, {}), **_y_axis(panel, readings, (max(bottom, 0.0), top), f)}
         title = f"<b>{panel.title}</b>" + (f", {panel.unit}" if panel.unit else "")
         put["annotations"].append(
-            note(title, x=0, y=top, xanchor="left", yanchor="bottom", yshift=8, xshift=-LEFT + 4)
+            note(
+                title,
+                x=0,
+                y=top,
+                xanchor="left",
+                yanchor="bottom",
+                # The first one stands above the pinned speeds.
+                yshift=24 if place == 1 else 8,
+                xshift=-LEFT + 4,
+            )
         )
-        down += height + GAP
+        down += height + GAP + (NUMBERS if place == 1 else 0)
     put["annotations"] += _pin_notes(pinned, f)
     put["shapes"] = _pin_lines(pinned, f)
-    if narrow:
+    if f.narrow:
         put["dragmode"] = False
     return figure
 
@@ -181,7 +215,7 @@ def moving(compared: Comparison, roads: Sequence[Road], f: Frame) -> tuple[list[
 
 
 def _moving(readings: Sequence[Reading], f: Frame) -> Spec:
-    ranges: Spec = {"xaxis": {"range": [0, f.last]}}
+    ranges: Spec = {"xaxis": {"range": [0, f.last]}, "xaxis2": {"range": [0, f.last]}}
     for place, panel in enumerate(PANELS, start=1):
         if panel.key != "limits":
             name = f"yaxis{'' if place == 1 else place}"
@@ -189,15 +223,17 @@ def _moving(readings: Sequence[Reading], f: Frame) -> Spec:
     return ranges
 
 
-def _heights(readings: Sequence[Reading]) -> list[int]:
-    return [p.height or band_height(len(readings)) for p in PANELS]
+def _heights(readings: Sequence[Reading], f: Frame) -> list[int]:
+    return [p.height or band_height(readings, f) for p in PANELS]
 
 
-def _y_axis(panel: Panel, readings: Sequence[Reading], domain: tuple[float, float]) -> Spec:
+def _y_axis(
+    panel: Panel, readings: Sequence[Reading], domain: tuple[float, float], f: Frame
+) -> Spec:
     shared = {"domain": list(domain), "anchor": "x", "fixedrange": True}
     if panel.key == "limits":
-        count = max(len(readings), 1)
-        return axis(**shared, range=[count - 0.5, -0.5], showticklabels=False, showgrid=False)
+        rows = band_height(readings, f) / ROW
+        return axis(**shared, range=[rows - 0.5, -0.5], showticklabels=False, showgrid=False)
     return axis(
         **shared,
         nticks=7 if panel.height > 200 else 4,
@@ -238,7 +274,7 @@ def _roads(roads: Sequence[Road], f: Frame, y: str, top: float) -> list[Spec]:
                 "x": packed(x),
                 "y": packed(force),
                 "yaxis": y,
-                "line": {"color": ROAD, "width": 1.4},
+                "line": {"color": NEUTRAL, "width": 1.8},
                 "meta": "road",
                 "hovertemplate": "%{y:,.0f} N",
             }
@@ -284,11 +320,14 @@ def _marks(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> Spec:
 
 def _flags(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> list[Spec]:
     """Names at the ends of the lines, with a thin staff where a name had to go higher."""
-    names = [plot_safe(r.name, 22 if f.width < 600 else 30) for r in readings]
+    if f.narrow and panel.key != "force":
+        # No room: the first panel and the bands below it name the lines.
+        readings = ()
+    names = [plot_safe(r.name, 22 if f.narrow else 30) for r in readings]
     last = [_last(panel.read(r.curve)) for r in readings]
     feet = [float(r.curve.speed[k]) for r, k in zip(readings, last, strict=True)]
     widths = [len(name) * CHARACTER + 4 for name in names]
-    placed = flags.place([f.px(x) for x in feet], widths, f.across)
+    placed = flags.place([f.px(x) for x in feet], widths, f.across + f.right)
     unit_px = _top_of(panel, readings) / panel.height
     staffs_x: list[float | None] = []
     staffs_y: list[float | None] = []
@@ -306,7 +345,7 @@ def _flags(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> list[
         **_still(y, "lines"),
         "x": staffs_x,
         "y": staffs_y,
-        "line": {"color": SOFT, "width": 1},
+        "line": {"color": NEUTRAL, "width": 1},
     }
     text = {
         **_still(y, "text"),
@@ -325,6 +364,7 @@ def _tops(readings: Sequence[Reading], f: Frame, y: str) -> Spec:
     roads = [float(np.interp(r.curve.top, r.curve.speed, r.curve.road)) for r in able]
     return {
         **_still(y, "markers"),
+        "xaxis": "x2",
         "x": [r.curve.top * speed_factor(f.unit) for r in able],
         "y": roads,
         "text": [f"{plot_safe(r.name)}: top speed {speed(r.curve.top, f.unit)}" for r in able],
@@ -349,7 +389,7 @@ def _pin_lines(pinned: Sequence[float], f: Frame) -> list[Spec]:
             "y0": 0,
             "y1": 1,
             "layer": "below",
-            "line": {"color": SOFT, "width": 1, "dash": "2px,4px"},
+            "line": {"color": NEUTRAL, "width": 1, "dash": "2px,4px"},
         }
         for kmh in pinned
     ]

@@ -16,7 +16,6 @@ INK = TOKENS["light"]["ink"]
 SOFT = TOKENS["light"]["soft"]
 GRID = TOKENS["light"]["grid"]
 LINE = TOKENS["light"]["line"]
-ROAD = TOKENS["light"]["road"]
 CARD = TOKENS["light"]["card"]
 SIZE = 13
 CHARACTER = 6.6

@@ -2,162 +2,90 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
+import dash_mantine_components as dmc
 import numpy as np
-from dash import Dash, Input, Output, Patch, State, dcc, html, no_update
+from dash import ALL, Dash, Input, Output, Patch, State, ctx, dcc, html, no_update
+from dash.exceptions import PreventUpdate
 
-from dashboard import ids
+from dashboard import ids, tables
+from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card, numbers_table
-from dashboard.components.marks import soft
+from dashboard.components.pins import pinned_by, pins
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
-from dashboard.results import (
-    Comparison,
-    Pinned,
-    Reading,
-    pinned_of,
-    road_force,
-    speeds_of,
-)
+from dashboard.results import Comparison, answer_of, road_force
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, signed, speed, speed_factor
+from dashboard.text import number, unbroken
 
 KEY = "panels"
 DRAWN = {"type": "drawn", "key": KEY}
+GAINS = "gains"
 
 
 def answer(compared: Comparison, view: View) -> Any:
-    """The sentence that leads the page."""
-    best = max(compared.shown, key=lambda r: np.nan_to_num(r.curve.top), default=None)
-    if best is None:
-        return html.H1("No setup is shown.")
-    return html.H1(f"{best.name} is fastest: {speed(best.curve.top, view.speed)} {view.speed}.")
+    """The sentence that leads the page, and a few more below it."""
+    found = answer_of([r.rig for r in compared.shown], compared.job.goals, view.speed)
+    more = [html.Li(unbroken(line)) for line in found.more]
+    return [html.H1(unbroken(found.headline)), html.Ul(more, className="more") if more else None]
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
     """What the table says of every setup."""
-    hill = compared.job.goals.hill
-    grade = None if hill is None else hill.grade_percent
-    found = dict(
-        zip(
-            [r.slot for r in compared.readings],
-            speeds_of([r.rig for r in compared.readings], grade),
-            strict=True,
-        )
-    )
-    unit = view.speed
-
-    def of(pick: Any) -> Any:
-        def cell(r: Reading, against: Reading | None) -> Any:
-            other = None if against is None else pick(found[against.slot])
-            return speed_cell(pick(found[r.slot]), other, unit)
-
-        return cell
-
-    result = [
-        Column("volts", "Pack volts", "Open-circuit: full, and at half charge", _volts),
-        Column("full", f"Top speed full, {unit}", "With a full pack", of(lambda s: s.full)),
-        Column(
-            "empty",
-            f"Nearly empty, {unit}",
-            "Top speed with a tenth of the charge left",
-            of(lambda s: s.nearly_empty),
-        ),
-    ]
-    if hill is not None:
-        result.append(
-            Column(
-                "hill",
-                f"On {number(hill.grade_percent)} %, {unit}",
-                "Speed held on the goal's hill",
-                of(lambda s: s.hill),
-            )
-        )
-    result.append(Column("limit", "What holds it", "What limits at top speed", _holds, "words"))
-    return [*result, *_pinned_columns(compared, view)]
-
-
-def speed_cell(kmh: float | None, against: float | None, unit: str) -> Any:
-    """A speed and its difference to the setup compared to."""
-    if kmh is None or not math.isfinite(kmh):
-        return soft("cannot start")
-    parts: list[Any] = [html.Span(speed(kmh, unit), className="figure")]
-    if against is not None and math.isfinite(against):
-        parts.append(html.Span(signed((kmh - against) * speed_factor(unit), 1), className="change"))
-    return parts
-
-
-def _volts(r: Reading, against: Reading | None) -> Any:
-    full, half = r.rig.pack.open_circuit(1.0), r.rig.pack.open_circuit(0.5)
-    parts = [html.Span(number(full, 1), className="figure"), soft(f"{number(half, 0)} nominal")]
-    if against is not None:
-        parts.append(
-            html.Span(signed(full - against.rig.pack.open_circuit(1.0), 1), className="change")
-        )
-    return parts
-
-
-def _holds(r: Reading, against: Reading | None) -> Any:
-    del against
-    return [html.Span(listed(r.curve.top_limits) or "cannot start")]
-
-
-def _pinned_columns(compared: Comparison, view: View) -> list[Column]:
-    rows = pinned_of([r.rig for r in compared.readings], view.pinned_kmh)
-    found = {r.slot: row for r, row in zip(compared.readings, rows, strict=True)}
-
-    def at(place: int) -> Any:
-        def cell(r: Reading, against: Reading | None) -> Any:
-            other = None if against is None else found[against.slot][place]
-            return _pinned(found[r.slot][place], other)
-
-        return cell
-
     return [
-        Column(
-            f"pin-{kmh:g}",
-            f"At {speed(kmh, view.speed, 0)} {view.speed}, N",
-            "Rim force and what limits it",
-            at(place),
-            "pinned",
-        )
-        for place, kmh in enumerate(view.pinned_kmh)
+        results.fit_column(compared, view),
+        results.volts_column(),
+        *results.speed_columns(compared, view),
+        results.limit_column(view),
+        results.care_column(compared, view),
+        *results.pinned_columns(compared, view),
     ]
-
-
-def _pinned(there: Pinned, against: Pinned | None) -> Any:
-    if not math.isfinite(there.force):
-        return soft("not driven")
-    parts: list[Any] = [html.Span(number(there.force), className="figure")]
-    if against is not None and math.isfinite(against.force):
-        parts.append(html.Span(signed(there.force - against.force), className="change"))
-    return [*parts, soft(listed(there.limits))]
 
 
 def body(compared: Comparison, view: View) -> Any:
-    """The plots."""
-    frame = _frame(compared, view)
-    roads = roads_of(compared, view, frame.last_kmh)
-    figure = panels.build(compared, roads, view.pinned_kmh, frame)
-    drawn = panels.structure(compared, roads, view.pinned_kmh, frame)
+    """The plots, and what a little more of everything buys."""
+    frame, roads = _frame(compared, view)
     return [
-        dcc.Store(id=DRAWN, data=drawn),
+        dcc.Store(id=DRAWN, data=panels.structure(compared, roads, view.pinned_kmh, frame)),
         figure_card(
             KEY,
             "Over road speed",
-            "Where a line of force meets the road load is its top speed.",
-            figure,
+            "A setup’s top speed is where its force comes down to the road load.",
+            panels.build(compared, roads, view.pinned_kmh, frame),
             "Force, what limits it, power and currents of every setup over road speed.",
+            pins(compared.job, view),
+        ),
+        html.Section(
+            [
+                html.Div(
+                    [
+                        html.H2("What a little more buys"),
+                        html.P(
+                            f"Top speed gained, {view.speed}, by one change at a time; small "
+                            "changes only, for another limit may soon take over.",
+                            className="lead",
+                        ),
+                    ],
+                    className="card-head",
+                ),
+                html.Div(_gains(compared, view), id=GAINS),
+            ],
+            className="card",
+            **{"aria-label": "What a little more buys"},
         ),
     ]
 
 
-def _frame(compared: Comparison, view: View) -> panels.Frame:
-    return panels.frame(compared.shown, view.width, view.speed)
+def _gains(compared: Comparison, view: View) -> Any:
+    return numbers_table(*tables.gains(compared.shown, view.speed), "Top speed gained")
+
+
+def _frame(compared: Comparison, view: View) -> tuple[panels.Frame, list[panels.Road]]:
+    frame = panels.frame(compared.shown, view.width, view.speed)
+    return frame, roads_of(compared, view, frame.last_kmh)
 
 
 def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.Road]:
@@ -176,25 +104,116 @@ def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.R
 
 
 def register(app: Dash) -> None:
-    """The plots follow the job."""
+    """The plots, their numbers and the gains follow the job."""
     from dashboard.callbacks.showing import read
+
+    session, view = Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
 
     @app.callback(
         Output(ids.figure(KEY), "figure"),
+        Output(ids.figure(KEY), "style"),
         Output(DRAWN, "data"),
-        Input(ids.SESSION, "data"),
-        Input(ids.VIEW, "data"),
+        session,
+        view,
         State(DRAWN, "data"),
         prevent_initial_call=True,
     )
-    def draw(session: Any, view: Any, drawn: Any) -> tuple[Any, Any]:
+    def draw(session: Any, view: Any, drawn: Any) -> tuple[Any, Any, Any]:
         compared, looked = read(session, view)
-        frame = _frame(compared, looked)
-        roads = roads_of(compared, looked, frame.last_kmh)
+        frame, roads = _frame(compared, looked)
         now = panels.structure(compared, roads, looked.pinned_kmh, frame)
-        if now != drawn:
-            return panels.build(compared, roads, looked.pinned_kmh, frame), now
-        return patched(*panels.moving(compared, roads, frame)), no_update
+        if now == drawn:
+            return patched(*panels.moving(compared, roads, frame)), no_update, no_update
+        figure = panels.build(compared, roads, looked.pinned_kmh, frame)
+        return figure, {"height": f"{figure['layout']['height']}px"}, now
+
+    @app.callback(Output(GAINS, "children"), session, view, prevent_initial_call=True)
+    def gains(session: Any, view: Any) -> Any:
+        return _gains(*read(session, view))
+
+    @app.callback(
+        Output(ids.numbers_body(KEY), "children"),
+        Input(ids.numbers(KEY), "value"),
+        Input({"type": "quantity", "key": ALL}, "value"),
+        session,
+        view,
+        prevent_initial_call=True,
+    )
+    def numbers(opened: Any, chosen: list[str], session: Any, view: Any) -> Any:
+        if not opened:
+            raise PreventUpdate
+        return _numbers(*read(session, view), chosen[0] if chosen else panels.LINES[0].key)
+
+    @app.callback(
+        Output(ids.DOWNLOAD, "data", allow_duplicate=True),
+        Input(ids.csv(KEY), "n_clicks"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def csv(clicks: Any, session: Any, view: Any) -> Any:
+        if not clicks:
+            raise PreventUpdate
+        compared, _ = read(session, view)
+        return {"content": tables.as_csv(compared.shown), "filename": "over-road-speed.csv"}
+
+    _register_pins(app)
+
+
+def _register_pins(app: Dash) -> None:
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Input({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def pin(_values: Any, data: Any) -> Any:
+        name = ctx.triggered_id
+        view = View.parse(data)
+        if not isinstance(name, dict) or name["unit"] != view.speed:
+            raise PreventUpdate
+        changed = pinned_by(name["kind"], ctx.triggered[0]["value"], view).data()
+        if changed == view.data():
+            raise PreventUpdate
+        return changed
+
+    @app.callback(
+        Output(ids.PINS, "children"),
+        Input(ids.VIEW, "data"),
+        State(ids.SESSION, "data"),
+        State({"type": "pin", "kind": ALL, "unit": ALL}, "id"),
+        prevent_initial_call=True,
+    )
+    def units(data: Any, session: Any, shown: list[dict[str, str]]) -> Any:
+        compared, view = read(session, data)
+        if all(name["unit"] == view.speed for name in shown):
+            raise PreventUpdate
+        return pins(compared.job, view).children
+
+
+def _numbers(compared: Comparison, view: View, key: str) -> Any:
+    panel = next((p for p in panels.LINES if p.key == key), panels.LINES[0])
+    head, rows = tables.by_speed(compared.shown, panel, view.speed)
+    choices = [{"value": p.key, "label": p.title} for p in panels.LINES]
+    return [
+        html.Div(
+            [
+                dmc.Select(
+                    value=panel.key,
+                    data=choices,
+                    id=ids.quantity(KEY),
+                    size="xs",
+                    allowDeselect=False,
+                    **{"aria-label": "Quantity"},
+                ),
+                dmc.Button("Save all as CSV", id=ids.csv(KEY), size="xs", variant="default"),
+            ],
+            className="numbers-tools",
+        ),
+        numbers_table(head, rows, f"{panel.title}, {panel.unit}"),
+    ]
 
 
 def patched(traces: list[dict[str, Any]], layout: dict[str, Any]) -> Patch:
@@ -210,5 +229,3 @@ def patched(traces: list[dict[str, Any]], layout: dict[str, Any]) -> Patch:
 
 
 PAGE = Page("/", "Which pack?", answer, body, columns, register)
-
-__all__ = ["NONE", "PAGE", "numbers_table"]
