@@ -114,7 +114,8 @@ def at_state(stacked: Stack, charge: Array, winding_c: Array, case_c: Array) -> 
         "setup.winding_c": winding_c,
         "setup.magnet_c": case_c,
     }
-    return stacked.vary(state).batch()
+    # Faster than ``vary``, which broadcasts every field; this is called at every step of a ride.
+    return replace(stacked, values={**stacked.values, **state}).batch()
 
 
 def rows(stacked: Stack, at: Index) -> Stack:

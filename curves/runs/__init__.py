@@ -1,15 +1,23 @@
 """Timed runs: splits by speed and by distance."""
 
+from curves.runs.coupled import CoupledRuns, coupled_runs
 from curves.runs.equal_power import power_ceiling, same_pack_power
 from curves.runs.quadrature import timed_runs
+from curves.runs.repeated import Repeated, repeated_runs
 from curves.runs.results import RUN_WORDS, Runs, Targets, Trace
+from curves.runs.trace import trace
 
 __all__ = [
     "RUN_WORDS",
+    "CoupledRuns",
+    "Repeated",
     "Runs",
     "Targets",
     "Trace",
+    "coupled_runs",
     "power_ceiling",
+    "repeated_runs",
     "same_pack_power",
     "timed_runs",
+    "trace",
 ]

@@ -201,7 +201,8 @@ def shift_speed(here: Push, taller: Push, top: Array) -> Array:
         ours, theirs = (
             np.nan_to_num(x.pick(rows).motor(v[:, None])[1].rim_force)[:, 0] for x in (here, taller)
         )
-        return ours * (1 - TIE) - theirs
+        # Past its own no-load speed a gear is left, whatever the next one gives.
+        return np.where(ours > 0, ours * (1 - TIE) - theirs, -1.0)
 
     every, zero = np.arange(top.size), np.zeros(top.size)
     at_rest, at_top = ahead(zero, every), ahead(top, every)

@@ -1,0 +1,201 @@
+"""Forces, powers and rates of setups that are moving, in whatever state they have come to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.balance import dragged_force
+from curves.envelope import Drawn, input_power_at
+from curves.holding import hold, pack_current
+from curves.parts.bike import slope_force
+from curves.parts.conditions import GRAVITY
+from curves.push import Push, push
+from curves.roots import Array, Index
+from curves.stack import Stack
+from curves.state import HOTTEST_C, Thermal, at_state, capacity, thermal
+
+ENERGIES = (
+    "cells",
+    "rider",
+    "pack",
+    "standby",
+    "controller",
+    "winding",
+    "no-load",
+    "gears",
+    "road",
+    "climb",
+)
+"""Where energy comes from (the first two) and goes to; with motion they add up to nothing."""
+STATES = ("speed", "distance", "charge", "winding_c", "case_c", *ENERGIES)
+
+
+class Drive(NamedTuple):
+    """What the motor does at an instant; arrays of shape (setups,), SI."""
+
+    force: Array
+    net: Array
+    mass: Array
+    power: Array
+    winding_w: Array
+    controller_w: Array
+    no_load_w: Array
+    gears_w: Array
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Setups on the road: what moves their state.
+
+    Attributes:
+        stacked: The setups.
+        heat: Their thermal values.
+        full_charge: C, infinite where charge is not followed.
+        rise: Time in which torque rises, s; 0 for at once.
+        full_force: Rim force that the rise leads to, N.
+        stands: Time until the rising force moves the bike, s.
+    """
+
+    stacked: Stack
+    heat: Thermal
+    full_charge: Array
+    rise: Array
+    full_force: Array
+    stands: Array
+
+    def push_at(self, y: Array, gear: Index | None = None) -> Push:
+        """The setups in their present state, in a given gear or free to choose.
+
+        Args:
+            y: Rows named by ``STATES``, shape (states, setups).
+            gear: Positions of gears, shape (setups,).
+        """
+        hot = np.minimum(y[3], HOTTEST_C)
+        p = push(self.stacked, at_state(self.stacked, y[2], hot, np.minimum(y[4], hot)))
+        if gear is None:
+            return p
+        ratio = np.take_along_axis(p.batch.ratio, gear[:, None], 1)
+        inertia = np.take_along_axis(p.inertia, gear[:, None], 1)
+        return p._replace(batch=p.batch._replace(ratio=ratio), inertia=inertia)
+
+    def drive(self, p: Push, time: float, v: Array, shifting: NDArray[np.bool_]) -> Drive:
+        """What the motor does at road speeds.
+
+        Args:
+            p: The setups in their present state.
+            time: s since the torque was asked for.
+            v: Road speed, m/s, shape (setups,).
+            shifting: Which setups are between gears, shape (setups,).
+        """
+        b, column = p.batch, v[:, None]
+        force, drawn = p.motor(column)
+        risen = np.where(self.rise > time, self.full_force * time / _span(self.rise), np.inf)
+        force = np.minimum(force, risen[:, None])
+        off = np.isnan(drawn.rim_force[:, 0]) | shifting
+        held_back = ~off & (force < drawn.rim_force)[:, 0]
+        mass = np.take_along_axis(p.inertia, drawn.gear, 1)
+        net = force + b.road.rider(column) - b.road.force(column)
+        if shifting.any():
+            force = np.where(shifting[:, None], -dragged_force(b, column), force)
+            net = np.where(shifting[:, None], p.coasting(column), net)
+            mass = np.where(shifting[:, None], p.rolling, mass)
+        parts = _powers(p, drawn)
+        rows = np.flatnonzero(held_back)
+        if rows.size:
+            parts[:, rows] = _held(p, rows, drawn, v, force)
+        rows = np.flatnonzero(off)
+        if rows.size:
+            dragged = (dragged_force(b, column)[:, 0] * v)[rows]
+            parts[:, rows] = 0.0
+            parts[0, rows], parts[3, rows] = b.drive.standby_w[rows, 0], dragged
+        return Drive(force[:, 0], net[:, 0], mass[:, 0], *parts)
+
+    def rates(
+        self, time: float, y: Array, gear: Index | None, shifting: NDArray[np.bool_]
+    ) -> Array:
+        """Rates of all states, per s; arguments as ``push_at`` and ``drive`` take them."""
+        v = np.maximum(y[0], 0.0)
+        p = self.push_at(y, gear)
+        b = p.batch
+        d = self.drive(p, time, v, shifting)
+        amperes = pack_current(b, d.power[:, None])[:, 0]
+        rider = np.where(shifting, 0.0, b.road.rider(v[:, None])[:, 0])
+        climb = slope_force(b.road.mass, b.road.grade, GRAVITY)[:, 0]
+        road = b.road.force(v[:, None])[:, 0] - climb
+        winding, case = self.heat.rates(v, d.winding_w, d.no_load_w, y[3], y[4])
+        return np.array(
+            (
+                np.where((y[0] <= 0) & (d.net < 0), 0.0, d.net / d.mass),
+                v,
+                -amperes / self.full_charge,
+                winding,
+                case,
+                amperes * b.drive.open_circuit_v[:, 0],
+                rider * v,
+                amperes**2 * b.drive.pack_resistance[:, 0],
+                b.drive.standby_w[:, 0],
+                d.controller_w,
+                d.winding_w,
+                d.no_load_w,
+                d.gears_w,
+                road * v,
+                climb * v,
+            )
+        )
+
+
+def motion(stacked: Stack, *, moving: bool = True) -> Motion:
+    """Setups on the road.
+
+    Args:
+        stacked: The setups.
+        moving: False holds charge and temperatures where they are.
+    """
+    heat, full = thermal(stacked), capacity(stacked)
+    if not moving:
+        heat = heat._replace(winding_heat=np.full_like(heat.air_c, np.nan))
+        full = np.full_like(full, np.inf)
+    p = push(stacked)
+    still = np.zeros((len(stacked.names), 1))
+    force = np.nan_to_num(p.motor(still)[1].rim_force[:, 0])
+    rise = stacked.of("controller.torque_rise_s")
+    load = np.clip(p.batch.road.force(still)[:, 0], 0.0, force)
+    return Motion(
+        stacked=stacked,
+        heat=heat,
+        full_charge=np.where(np.isnan(full), np.inf, full),
+        rise=rise,
+        full_force=force,
+        stands=rise * load / np.where(force > 0, force, 1.0),
+    )
+
+
+def _span(rise: Array) -> Array:
+    return np.where(rise > 0, rise, 1.0)
+
+
+def _powers(p: Push, drawn: Drawn) -> Array:
+    """Input power and losses on the envelope, as the last fields of ``Drive``, (5, setups)."""
+    b, w, shaft = p.batch, drawn.rotor_speed, drawn.torque * drawn.rotor_speed
+    copper = 1.5 * (drawn.point.current_d**2 + drawn.point.current_q**2)
+    parts = (
+        input_power_at(b, drawn),
+        copper * (b.drive.resistance - b.controller_ohm),
+        copper * b.controller_ohm,
+        (b.drive.no_load_torque + b.drive.no_load_drag * w) * w,
+        shaft * (1 - b.efficiency),
+    )
+    return np.stack([x[:, 0] for x in parts])
+
+
+def _held(p: Push, rows: Index, drawn: Drawn, v: Array, force: Array) -> Array:
+    """The same below the envelope, in the same gear."""
+    b = p.batch.pick(rows)
+    ratio = np.take_along_axis(b.ratio, drawn.gear[rows], 1)
+    held = hold(b._replace(ratio=ratio), v[rows, None], force[rows])
+    losses = (held.winding_w, held.controller_w, held.no_load_w, held.gears_w)
+    return np.stack([x[:, 0] for x in (held.power, *losses)])

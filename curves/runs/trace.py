@@ -1,0 +1,68 @@
+"""Runs over time, for plots: the force at every instant and what holds it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from curves.point.gains import gains
+from curves.push import push
+from curves.roots import Array
+from curves.runs.coupled import CoupledRuns
+from curves.runs.motion import STATES
+from curves.runs.results import Trace
+from curves.stack import Stack
+from curves.state import HOTTEST_C, at_state, rows
+
+
+def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
+    """What moved the setups at given times of their ride.
+
+    Args:
+        stacked: The setups, as they were ridden.
+        ridden: What ``coupled_runs`` returned for them.
+        times: s from the start, shape (times,); later than the ride counts as its end.
+    """
+    ride = ridden.ride
+    y = ride.states(np.minimum(times, ride.time[-1]))
+    setups, count = y.shape[1:]
+    each = rows(stacked, np.repeat(np.arange(setups), count))
+    state = dict(zip(STATES, y.reshape(len(STATES), -1), strict=True))
+    hot = np.minimum(state["winding_c"], HOTTEST_C)
+    p = push(each, at_state(each, state["charge"], hot, np.minimum(state["case_c"], hot)))
+    v = np.maximum(state["speed"], 0.0)[:, None]
+    force, drawn = p.motor(v)
+    rise = each.of("controller.torque_rise_s")[:, None]
+    still = np.repeat(_at_rest(stacked), count)[:, None]
+    now = np.tile(times, setups)[:, None]
+    risen = np.where(rise > now, still * now / np.where(rise > 0, rise, 1.0), np.inf)
+    grip, lift = p.limits(v)
+    motor = np.minimum(force, risen)
+    held_back = motor < drawn.rim_force
+    limited = gains(p.batch.drive, drawn.rotor_speed, drawn.point).limited
+    bound = np.concatenate((limited, drawn.over), axis=-1) & ~held_back[..., None]
+    others = [held_back & (motor == x) for x in (grip, lift, risen)]
+    bound = np.concatenate((bound, np.stack(others, axis=-1)), axis=-1)
+    shape = (setups, count)
+    dead = np.isnan(ridden.runs.end_speed)[:, None]
+
+    def plane(x: Array) -> Array:
+        return np.where(dead, np.nan, x.reshape(shape))
+
+    followed = ~np.isnan(ridden.charge)[:, None]
+    return Trace(
+        time=times,
+        speed=plane(v),
+        distance=plane(state["distance"]),
+        rim_force=plane(motor),
+        road_force=plane(p.batch.road.force(v)),
+        bound=bound.reshape(*shape, -1) & ~dead[..., None],
+        charge=np.where(followed, plane(state["charge"]), np.nan),
+        winding_c=plane(state["winding_c"]),
+        case_c=plane(state["case_c"]),
+    )
+
+
+def _at_rest(stacked: Stack) -> Array:
+    """Rim force at rest, N, shape (setups,)."""
+    force = push(stacked).motor(np.zeros((len(stacked.names), 1)))[1].rim_force
+    return np.nan_to_num(force[:, 0])
