@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Mapping, Sequence
 from typing import Literal, TypeAlias
 
 import numpy as np
 
+from curves.errors import JobError, Problem
 from curves.roots import Array
 from curves.stack import Stack
 
@@ -70,3 +73,46 @@ def _strings(base: Stack, count: Array, hold: Hold) -> Array:
         return np.broadcast_to(strings, count.shape)
     held: Array = base.values["pack.series"] * strings / count
     return np.maximum(np.round(held), 1.0) if hold == "cells" else held
+
+
+def with_inputs(
+    base: Stack, changes: Mapping[str, Array], *, hold: Hold = "strings", caps: Caps = "present"
+) -> Stack:
+    """A setup with some of its inputs changed, and with its pack following its count of cells.
+
+    Args:
+        base: One setup.
+        changes: Field to values in the job file's unit, shape (n,). What is changed by name is
+            not overridden by what follows from ``pack.series``.
+        hold: What stays while ``pack.series`` changes.
+        caps: What the caps do then.
+    """
+    changes = dict(changes)
+    count = changes.pop("pack.series", None)
+    if count is not None:
+        strings = changes.get("pack.parallel")
+        base = with_series(base, count, hold=hold, caps=caps, strings=strings)
+    elif "pack.parallel" in changes:
+        # Strings alone: mass, price and current ratings go with them.
+        series = np.broadcast_to(base.values["pack.series"], changes["pack.parallel"].shape)
+        base = with_series(base, series, caps=caps, strings=changes["pack.parallel"])
+    return base.vary(changes) if changes else base
+
+
+def checked_fields(base: Stack, fields: Sequence[str]) -> None:
+    """Refuse fields that cannot be changed.
+
+    Raises:
+        JobError: for a name that is no number of a setup, twice the same, or cells of a pack that
+            has none.
+    """
+    for k, field in enumerate(fields):
+        if field in fields[:k]:
+            raise JobError([Problem("inputs", field, "is named twice")])
+        if field not in base.values:
+            near = difflib.get_close_matches(field, base.values, n=1)
+            meant = f": did you mean {near[0]}?" if near else "; part.field such as pack.series"
+            raise JobError([Problem("inputs", field, f"no setup has such a number{meant}")])
+        cells = field in ("pack.series", "pack.parallel")
+        if cells and np.isnan(base.values["pack.series"]).any():
+            raise JobError([Problem("inputs", field, "the setup's pack is a source")])

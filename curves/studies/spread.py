@@ -12,17 +12,13 @@ from typing import Final
 
 import numpy as np
 
-from curves.parts.base import Table
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.stack import PARTS, Batch, Stack, stack
-from curves.studies.tolerances import tolerance_of
+from curves.stack import Batch, Stack, stack
+from curves.studies.tolerances import Unsure, kept_possible, unsure
 
 BAND: Final = 1.6449
 """Standard uncertainties from the middle to the 5 and 95 % points of a normal distribution."""
-TOGETHER = {"motor.inductance_d_uh": "motor.inductance_q_uh"}
-"""Read with the same meter, so both move alike."""
-AT_MOST_ONE = ("motor.gear_efficiency", "bike.final_drive_efficiency")
 
 
 def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
@@ -37,16 +33,12 @@ def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
         is NaN on one side of an input's tolerance tells nothing of that input.
     """
     whole = stack(rigs)
-    moved = [
-        (k, field, share)
-        for k, rig in enumerate(rigs)
-        for field, share in _unsure(rig, whole).items()
-    ]
+    moved = [(k, input_) for k, rig in enumerate(rigs) for input_ in unsure(rig).values()]
     shape = result(whole.batch()).shape
     variance = np.zeros(shape)
     if not moved:
         return variance
-    owners = np.array([k for k, _, _ in moved])
+    owners = np.array([k for k, _ in moved])
     many = stack([rigs[k] for k in owners])
     up, down = (
         result(many.vary(_values(many, moved, sign)).batch()).reshape(-1, *shape[1:])
@@ -58,33 +50,11 @@ def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
     return np.asarray(np.sqrt(variance))
 
 
-def _unsure(rig: Rig, whole: Stack) -> dict[str, float]:
-    """Relative standard uncertainty of every single number of a setup that has one."""
-    found: dict[str, float] = {}
-    for part in PARTS:
-        table: Table = getattr(rig, part)
-        for field in type(table).model_fields:
-            name = f"{part}.{field}"
-            share = tolerance_of(table, part, field)
-            if name == "bike.final_drive_ratio" and whole.ratios.shape[1] > 1:
-                # Moving it would move every gear of a bike that has several.
-                continue
-            if share > 0 and name in whole.values and getattr(table, field):
-                found[name] = share
-    for lead, other in TOGETHER.items():
-        if lead in found and other in found:
-            found[lead] = max(found[lead], found.pop(other))
-    return found
-
-
-def _values(many: Stack, moved: Sequence[tuple[int, str, float]], sign: float) -> dict[str, Array]:
+def _values(many: Stack, moved: Sequence[tuple[int, Unsure]], sign: float) -> dict[str, Array]:
     """Every field that moves, with one setup a row and one move a setup."""
     changed: dict[str, Array] = {}
-    for row, (_, field, share) in enumerate(moved):
-        fields = (field, *((TOGETHER[field],) if field in TOGETHER else ()))
-        for name in fields:
+    for row, (_, input_) in enumerate(moved):
+        for name in input_.fields:
             column = changed.setdefault(name, many.values[name].copy())
-            column[row] *= 1 + sign * share
-            if name in AT_MOST_ONE:
-                column[row] = min(column[row], 1.0)
+            column[row] = kept_possible(name, column[row] * (1 + sign * input_.share))
     return changed
