@@ -1,0 +1,138 @@
+"""Back-EMF with the drive off: the controller stops switching and its diodes are left.
+
+Where the line-to-line peak of the back-EMF passes the pack's volts and two diode drops, the motor
+charges the pack through the six diodes and brakes. Behind a constant voltage such a bridge looks to
+the motor like a resistance: at the fundamental, phase voltage 2 V / pi in phase with the current.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.point.blocks import in_blocks
+from curves.point.limits import SQRT3, Drive, electromagnetic_torque
+from curves.roots import Array, Index, bracketed_root
+
+DIODE_V = 0.8
+"""Drop of one conducting diode of a controller, V: silicon, 0.7 to 1.1 V (common practice)."""
+PHASE_SHARE = 2 / np.pi
+"""Peak of the fundamental of a six-step phase voltage, per volt across the bridge."""
+MEAN_SHARE = 3 / np.pi
+"""Mean current out of the bridge, per peak ampere of a sinusoidal phase current."""
+MOST = 1e9
+"""A current that nothing limits is given as this, A."""
+DECADES = (-6.0, 6.0, 145)
+"""Loads looked at between an almost shorted and an almost open motor, in reactances."""
+
+
+class Generation(NamedTuple):
+    """What the diodes make of the back-EMF; zeros where they settle to no current.
+
+    Attributes:
+        torque: Electromagnetic torque, N m, zero or less, no-load torque not included.
+        current_d: Peak A.
+        current_q: Peak A, zero or less.
+        pack_current: Mean current into the pack, A, zero or more.
+        bridge_v: Volts across the bridge: the pack as charged, and two diode drops.
+    """
+
+    torque: Array
+    current_d: Array
+    current_q: Array
+    pack_current: Array
+    bridge_v: Array
+
+
+def back_emf(d: Drive, speed: Array) -> Array:
+    """Line-to-line peak of the back-EMF, V, at rotor speeds in rad/s."""
+    return SQRT3 * d.pole_pairs * d.flux * speed
+
+
+def speed_at_emf(d: Drive, volts: Array) -> Array:
+    """Rotor speed, rad/s, at which the line-to-line peak of the back-EMF is ``volts``."""
+    return volts / (SQRT3 * d.pole_pairs * d.flux)
+
+
+def generation(d: Drive, speed: Array, diode_v: Array | float = DIODE_V) -> Generation:
+    """Uncontrolled generation: the state the diodes settle to.
+
+    The most current that can last is given. With Lq above 2 Ld that state can outlive a back-EMF
+    below the pack's volts, when the drive lets go while it weakens the field.
+
+    Args:
+        d: The drive; its fields broadcast against ``speed``.
+        speed: Rotor speed, rad/s, zero or more.
+        diode_v: Drop of one conducting diode, V.
+
+    Returns:
+        Arrays in the broadcast shape. An estimate: harmonics are left out, which reads up to a
+        quarter high (lossless, the exact current comes of 2 pi V / 9 where this has 2 V / pi), and
+        gives nothing in the first tenth above the speed at which conduction starts, where it comes
+        in bursts. Saturation, standby and a limit on charge are not modelled; ``resistance``,
+        with its switch and lead, stands for winding, lead and the diodes' slope.
+
+    Source: T. M. Jahns and V. Caliskan, IEEE Trans. Ind. Appl. 35(6), 1999, 1347-1357; V. Caliskan
+    et al., IEEE Trans. Circuits Syst. I 50(9), 2003, 1220-1225 (both from memory).
+    """
+    w = np.asarray(speed, dtype=np.float64)
+    return Generation(*in_blocks(_kernel, d, w, np.asarray(diode_v, dtype=np.float64)))
+
+
+def _kernel(d: Drive, w: Array, diode_v: Array) -> tuple[NDArray[Any], ...]:
+    emf = d.pole_pairs * w * d.flux
+    x_d, x_q = d.pole_pairs * w * d.ld, d.pole_pairs * w * d.lq
+    # The pack's resistance as one phase sees it, and the rest of the volts at the terminals.
+    ohm = d.resistance + PHASE_SHARE * MEAN_SHARE * d.pack_resistance
+    volts = PHASE_SHARE * (d.open_circuit_v + 2 * diode_v)
+    current = _closed_form(emf, x_d, ohm, volts)
+    salient = np.flatnonzero((d.saliency > 0) & (w > 0))
+    if salient.size:
+        parts = (x[salient] for x in (emf, x_d, x_q, ohm, volts))
+        current[salient] = _searched(*parts)
+    current = np.minimum(current, MOST)
+    # ohm + volts / current is the whole resistance around the loop; at no current it is infinite.
+    load = ohm * current + volts
+    bulk = load * load + x_d * x_q * current * current
+    with np.errstate(invalid="ignore", divide="ignore"):
+        i_d = np.where(current > 0, -emf * x_q * current * current / bulk, 0.0)
+        i_q = np.where(current > 0, -emf * load * current / bulk, 0.0)
+    into = MEAN_SHARE * current
+    bridge = d.open_circuit_v + 2 * diode_v + d.pack_resistance * into
+    return electromagnetic_torque(d, i_d, i_q), i_d, i_q, into, bridge
+
+
+def _closed_form(emf: Array, x: Array, ohm: Array, volts: Array) -> Array:
+    """Peak phase current without saliency, A: emf^2 = (volts + ohm I)^2 + (x I)^2."""
+    spare = np.maximum((emf - volts) * (emf + volts), 0.0)
+    square = ohm * ohm + x * x
+    drop = ohm * volts
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        current = spare / (drop + np.sqrt(drop * drop + square * spare))
+    return np.where(spare > 0, current, 0.0)
+
+
+def _searched(emf: Array, x_d: Array, x_q: Array, ohm: Array, volts: Array) -> Array:
+    """Peak phase current of a salient machine, A: of its states the one with the least load.
+
+    For a load resistance the currents are explicit; the volts across it rise with the load at
+    first, and where they first reach ``volts`` is a state that lasts.
+    """
+    size = np.hypot(x_q, ohm)
+
+    def across(load: Array, at: Index) -> Array:
+        whole = load + ohm[at]
+        bulk = np.maximum(whole * whole + x_d[at] * x_q[at], 1e-300)
+        length = np.hypot(whole, x_q[at]) / bulk
+        return emf[at] * load * length - volts[at]
+
+    every = np.arange(emf.size)
+    grid = np.concatenate(([0.0], np.logspace(*DECADES)))[:, None] * size
+    over = np.stack([across(load, every) for load in grid])
+    first = np.argmax(over >= 0, axis=0)
+    some = (over >= 0).any(axis=0)
+    before = np.maximum(first - 1, 0)
+    ends = grid[before, every], grid[first, every], over[before, every], over[first, every]
+    load = bracketed_root(across, *ends)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(some, volts / load, 0.0)
