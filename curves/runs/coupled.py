@@ -19,7 +19,7 @@ from curves.runs.quadrature import TIE, timed_runs
 from curves.runs.results import Runs, Targets, sentences, trap_speed, with_trap
 from curves.stack import Stack, stack
 
-ACCURACY = 1e-8
+ACCURACY = 3e-9
 """Of a step, relative."""
 SCALES = np.array((10.0, 100.0, 0.1, 100.0, 100.0, *(1e6,) * len(ENERGIES)))
 """What a step's accuracy is relative to where a state is near zero."""
@@ -42,7 +42,7 @@ class Ride:
         reached: Time, s, of each target, shape (setups, targets); NaN where not.
         at: States at that time, shape (states, setups, targets).
         state: Where the setups are now, shape (states, setups).
-        gear: Position of the gear each is in, 0 the tallest; None where there is but one.
+        gear: Position of the gear each is in, 0 the tallest.
         shift_ends: When each setup's last change of gear is over, s.
         marks: The speeds, m/s, and distances, m, to be timed.
         accuracy: Of a step, relative.
@@ -53,7 +53,7 @@ class Ride:
     reached: Array
     at: Array
     state: Array
-    gear: Index | None
+    gear: Index
     shift_ends: Array
     marks: tuple[Array, Array]
     accuracy: float
@@ -143,7 +143,7 @@ def _start(m: Motion, marks: tuple[Array, Array], accuracy: float) -> Ride:
     reached[:, marks[0].size :][:, marks[1] == 0] = 0.0
     at = np.repeat(state[:, :, None], targets, axis=2)
     gears = m.stacked.ratios.shape[1]
-    lowest = np.full(count, gears - 1) if gears > 1 else None
+    lowest = np.full(count, gears - 1)
     return Ride([0.0], [], reached, at, state, lowest, np.full(count, -np.inf), marks, accuracy)
 
 
@@ -153,7 +153,7 @@ def _advance(m: Motion, ride: Ride, until: float, shift_s: float) -> None:
         now = ride.time[-1]
         corners = np.concatenate((ride.shift_ends, m.rise, m.stands))
         shifted = _stretch(m, ride, now, float(corners[corners > now].min(initial=until)))
-        if shifted.any() and ride.gear is not None:
+        if shifted.any():
             real = _changes_ratio(m, ride.gear)
             ride.shift_ends[shifted & real] = ride.time[-1] + shift_s
             ride.gear = ride.gear - shifted
@@ -170,15 +170,15 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
 
     shape, gear = ride.state.shape, ride.gear
     shifting = ride.shift_ends > start
-    waits = np.zeros(shape[1], dtype=np.bool_) if gear is None else (gear > 0) & ~shifting
-    if gear is not None and (over := _ahead(m, ride.state, gear, waits) <= 0).any():
-        return over
+    waits = (gear > 0) & ~shifting
+    over = _ahead(m, ride.state, gear, waits) <= 0
+    if over.any():
+        return np.asarray(over)
 
     def rates(t: float, y: Array) -> Array:
         return m.rates(t, y.reshape(shape), gear, shifting).ravel()
 
     def shift(_: float, y: Array) -> float:
-        assert gear is not None
         return float(np.min(_ahead(m, y.reshape(shape), gear, waits)))
 
     # The rider's push sets in with a jump, which is met exactly and not stepped over.
@@ -194,23 +194,21 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
         rates,
         (start, end),
         ride.state.ravel(),
-        method="DOP853",
+        method="RK45",
         rtol=ride.accuracy,
         atol=np.repeat(ride.accuracy * SCALES, shape[1]),
         events=[*targets, *stops],
         dense_output=True,
         first_step=min(1e-2, end - start),
     )
-    if got.status < 0:
-        raise RuntimeError(f"the run could not be integrated: {got.message}")
     _note(ride, got, open_, slow)
-    if gear is None or got.status != 1:
-        return np.zeros(shape[1], dtype=np.bool_)
-    return np.asarray(_ahead(m, ride.state, gear, waits) <= 1e-9)
+    return np.asarray((got.status == 1) & (_ahead(m, ride.state, gear, waits) <= 1e-9))
 
 
 def _note(ride: Ride, got: Any, open_: Index, slow: Index) -> None:
     """Take in what a stretch came to: its end, targets reached, riders who have begun to help."""
+    if got.status < 0:
+        raise RuntimeError(f"the run could not be integrated: {got.message}")
     shape = ride.state.shape
     for (k, j), times, states in zip(open_, got.t_events, got.y_events, strict=False):
         if len(times):
@@ -239,6 +237,8 @@ def _crossing(
 
 def _ahead(m: Motion, y: Array, gear: Index, waits: NDArray[np.bool_]) -> Array:
     """How much harder than the next taller gear each setup pulls, relative; 1 where not asked."""
+    if not waits.any():
+        return np.ones(gear.size)
     v = np.maximum(y[0], 0.0)[:, None]
     here, taller = (
         np.nan_to_num(m.push_at(y, g).motor(v)[1].rim_force[:, 0])

@@ -67,8 +67,8 @@ class Motion:
     full_force: Array
     stands: Array
 
-    def push_at(self, y: Array, gear: Index | None = None) -> Push:
-        """The setups in their present state, in a given gear or free to choose.
+    def push_at(self, y: Array, gear: Index) -> Push:
+        """The setups in their present state and gear.
 
         Args:
             y: Rows named by ``STATES``, shape (states, setups).
@@ -76,7 +76,7 @@ class Motion:
         """
         hot = np.minimum(y[3], HOTTEST_C)
         p = push(self.stacked, at_state(self.stacked, y[2], hot, np.minimum(y[4], hot)))
-        if gear is None:
+        if p.batch.ratio.shape[1] == 1:
             return p
         ratio = np.take_along_axis(p.batch.ratio, gear[:, None], 1)
         inertia = np.take_along_axis(p.inertia, gear[:, None], 1)
@@ -114,9 +114,7 @@ class Motion:
             parts[0, rows], parts[3, rows] = b.drive.standby_w[rows, 0], dragged
         return Drive(force[:, 0], net[:, 0], mass[:, 0], *parts)
 
-    def rates(
-        self, time: float, y: Array, gear: Index | None, shifting: NDArray[np.bool_]
-    ) -> Array:
+    def rates(self, time: float, y: Array, gear: Index, shifting: NDArray[np.bool_]) -> Array:
         """Rates of all states, per s; arguments as ``push_at`` and ``drive`` take them."""
         v = np.maximum(y[0], 0.0)
         p = self.push_at(y, gear)
