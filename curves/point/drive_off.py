@@ -14,8 +14,9 @@ from curves.point.blocks import in_blocks
 from curves.point.limits import SQRT3, Drive, electromagnetic_torque
 from curves.roots import Array, Index, bracketed_root
 
-DIODE_V = 0.8
-"""Drop of one conducting diode of a controller, V: silicon, 0.7 to 1.1 V (common practice)."""
+DIODE_V = 0.7
+"""Drop of one conducting diode of a controller, V: silicon has 0.7 to 1.1 V (common practice), and
+the least of it conducts at the lowest speed."""
 PHASE_SHARE = 2 / np.pi
 """Peak of the fundamental of a six-step phase voltage, per volt across the bridge."""
 MEAN_SHARE = 3 / np.pi
