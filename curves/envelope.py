@@ -104,13 +104,16 @@ def envelope(rigs: Sequence[Rig], speed: Array) -> Envelope:
     return batch_envelope(stack(rigs).batch(), tuple(r.name for r in rigs), speed)
 
 
-def batch_envelope(b: Batch, names: tuple[str, ...], speed: Array) -> Envelope:
+def batch_envelope(
+    b: Batch, names: tuple[str, ...], speed: Array, ends: tuple[Array, Array] | None = None
+) -> Envelope:
     """The envelope of a batch; see ``Envelope``.
 
     Args:
         b: The setups.
         names: Their names.
         speed: Road speed, m/s, shape (speeds,) or (setups, speeds).
+        ends: No-load and base speed where they are known already, m/s, shape (setups,).
     """
     v = np.asarray(speed, dtype=np.float64)
     drawn = draw(b, v)
@@ -132,7 +135,7 @@ def batch_envelope(b: Batch, names: tuple[str, ...], speed: Array) -> Envelope:
         "gears": shaft * (1 - b.efficiency),
         "pack": amperes * amperes * d.pack_resistance,
     }
-    none = no_load_speed(b)
+    none = no_load_speed(b) if ends is None else ends[0]
     return Envelope(
         names=names,
         speed=v,
@@ -153,7 +156,7 @@ def batch_envelope(b: Batch, names: tuple[str, ...], speed: Array) -> Envelope:
         limited=np.concatenate((gain.limited, drawn.over), axis=-1),
         gear=drawn.gear,
         gain=gain,
-        base_speed=base_speed(b, none),
+        base_speed=base_speed(b, none) if ends is None else ends[1],
         no_load_speed=none,
     )
 
