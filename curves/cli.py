@@ -15,6 +15,7 @@ from curves.commands.curves import curves
 from curves.commands.output import OutputClosed, refuse, say, warn
 from curves.commands.packs import packs
 from curves.commands.schema import schema
+from curves.commands.search import search
 from curves.commands.serve import serve
 from curves.commands.top_speed import top_speed
 from curves.commands.weakening import weakening
@@ -38,6 +39,7 @@ app.command("curves")(curves)
 app.command("top-speed")(top_speed)
 app.command("packs")(packs)
 app.command("weakening")(weakening)
+app.command("search")(search)
 app.command("check")(check)
 app.command("schema")(schema)
 

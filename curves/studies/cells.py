@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Literal, TypeAlias
 
 import numpy as np
+from annotated_types import Ge, Le
 
 from curves.errors import JobError, Problem
+from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
+from curves.parts.base import Table
 from curves.roots import Array
 from curves.stack import Stack
 
@@ -18,6 +22,17 @@ strings; or energy, with strings of whatever capacity that takes."""
 Caps: TypeAlias = Literal["present", "grown", "same power"]
 """The power cap and the pack current: as they are; so many watts a cell and amperes a string; or
 the watts kept and the amperes in inverse proportion to the volts."""
+
+TABLES: dict[str, type[Table]] = {
+    "motor": Motor,
+    "controller": Controller,
+    "pack": Pack,
+    "tune": Tune,
+    "bike": Bike,
+    "conditions": Conditions,
+    "setup": Setup,
+}
+"""The models that say which values a field of each part may take."""
 
 
 def with_series(
@@ -116,3 +131,28 @@ def checked_fields(base: Stack, fields: Sequence[str]) -> None:
         cells = field in ("pack.series", "pack.parallel")
         if cells and np.isnan(base.values["pack.series"]).any():
             raise JobError([Problem("inputs", field, "the setup's pack is a source")])
+
+
+def value_problem(field: str, values: Sequence[float]) -> str:
+    """What is wrong with values for a field, empty for nothing.
+
+    Args:
+        field: ``part.field`` of a stack.
+        values: In the job file's unit.
+    """
+    if not len(values) or any(b <= a for a, b in pairwise(values)):
+        return "must be one or more rising values"
+    part, _, name = field.partition(".")
+    known = TABLES[part].model_fields.get(name)
+    if known is None:
+        return "cannot be varied by itself"
+    for bound in known.metadata:
+        if isinstance(bound, Ge) and values[0] < bound.ge:  # type: ignore[operator]
+            return f"must be at least {bound.ge:g}"
+        if isinstance(bound, Le) and values[-1] > bound.le:  # type: ignore[operator]
+            return f"must be at most {bound.le:g}"
+    # Strings and cells are counted, whatever holds them; so are poles.
+    whole = name in ("series", "parallel", "pole_pairs")
+    if whole and any(v != int(v) for v in values):
+        return "must be whole numbers"
+    return ""
