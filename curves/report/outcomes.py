@@ -1,0 +1,156 @@
+"""What comes of it: top speeds with what would move them, and timed runs."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from curves.parts.tune import basis_factor
+from curves.report.markup import Child, Markup, tag
+from curves.report.pieces import (
+    NONE,
+    Column,
+    amount,
+    given,
+    listed,
+    name,
+    number,
+    section,
+    signed,
+    speed,
+    table,
+)
+from curves.report.results import Results
+from curves.units import FOOT, KMH, MPH
+
+
+class Step(NamedTuple):
+    """A small change of an input, and the gain it is counted with."""
+
+    head: str
+    meaning: str
+    gain: str
+    amount: float
+
+
+STEPS = (
+    Step("1 cell more", "in series", "kmh_per_series_cell", 1.0),
+    Step("1 A more", "pack current", "kmh_per_pack_a", 1.0),
+    Step("100 W more", "power cap", "kmh_per_w", 100.0),
+    Step("10 A more", "phase current", "kmh_per_phase_a", 10.0),
+    Step("1 A more", "weakening", "kmh_per_weakening_a", 1.0),
+    Step("0.05 m² less", "drag area", "kmh_per_m2", -0.05),
+    Step("10 kg less", "mass", "kmh_per_kg", -10.0),
+)
+NOTHING = 0.02
+"""A gain below this, in the unit shown, is none."""
+
+
+def top_speeds(found: Results) -> Markup:
+    """Top speed of every setup, what holds it there, and what a little more of each buys."""
+    unit = found.wish.speed_unit
+    steps = [s for s in STEPS if np.isfinite(found.top.gain[s.gain]).any()]
+    columns = [
+        Column("Setup"),
+        Column("Top speed", unit),
+        Column("Held by", words=True),
+        *(Column(step.head, step.meaning) for step in steps),
+    ]
+    rows: list[list[Child]] = [
+        [
+            name(found, k),
+            tag("b", _top(found, k)),
+            listed(found.top.limited_by[k]),
+            *(_gain(found, step, k) for step in steps),
+        ]
+        for k in range(len(found.rigs))
+    ]
+    lead = (
+        f"The last columns say how many {unit} a small change would add just there. “Nothing” "
+        "means that more of it is no help: something else holds the bike back."
+    )
+    if any(basis_factor(rig.tune.current_basis) != 1 for rig in found.rigs):
+        lead += " Phase and weakening amperes are counted as the tune counts them, peak or rms."
+    return section(
+        "Top speed, and what would move it",
+        table(columns, rows, caption="Top speed and what would move it", kind="cards"),
+        id_="top-speed",
+        lead=lead,
+    )
+
+
+def _top(found: Results, k: int) -> str:
+    value = float(found.full.value[k])
+    return "cannot start" if math.isnan(value) else speed(found, value, float(found.full.half[k]))
+
+
+def _gain(found: Results, step: Step, k: int) -> Child:
+    value = float(found.top.gain[step.gain][k]) * step.amount * KMH / found.per
+    if math.isnan(value):
+        return NONE
+    if abs(value) < NOTHING:
+        return tag("span", "nothing", class_="soft")
+    return signed(value, 1 if abs(value) >= 1 else 2)
+
+
+def timed(found: Results) -> Markup:
+    """Splits of a run from a standing start."""
+    runs, unit = found.runs, found.wish.speed_unit
+    columns = [Column("Setup")]
+    columns += [
+        Column(
+            f"To {given(round(v / MPH, 1))} mph",
+            f"{number(v / found.per)} km/h" if unit != "mph" else "",
+        )
+        for v in runs.targets.speeds
+    ]
+    columns += [Column(*_distance(x)) for x in runs.targets.distances]
+    rows: list[list[Child]] = []
+    for k in range(len(found.rigs)):
+        row: list[Child] = [name(found, k)]
+        row += [_split(runs.speed_time[k, j]) for j in range(len(runs.targets.speeds))]
+        row += [
+            [
+                _split(runs.distance_time[k, j]),
+                _at(found, float(runs.distance_speed[k, j])),
+            ]
+            for j in range(len(runs.targets.distances))
+        ]
+        rows.append(row)
+    missed = [
+        tag("li", tag("bdi", found.rigs[k].name), ": ", " ".join(runs.notes[k]))
+        for k in range(len(found.rigs))
+        if math.isnan(runs.end_speed[k])
+    ]
+    return section(
+        "From a standing start",
+        table(columns, rows, caption="Times of runs, seconds", kind="cards"),
+        tag("ul", missed, class_="notes") if missed else None,
+        id_="runs",
+        lead=(
+            "Seconds at full throttle on the road and in the air of the job; the rider's reaction "
+            "is left out. Charge and temperatures stay as they are at the start."
+        ),
+    )
+
+
+def _distance(metres: float) -> tuple[str, str]:
+    """What people call a distance, and its metres."""
+    names = {60 * FOOT: "60 ft", 660 * FOOT: "1/8 mile", 1320 * FOOT: "1/4 mile"}
+    said = next((n for x, n in names.items() if math.isclose(x, metres)), "")
+    return (said, f"{number(metres)} m") if said else (f"{number(metres)} m", "")
+
+
+def _split(seconds: float) -> Child:
+    if not math.isfinite(seconds):
+        return tag("span", "not reached", class_="soft")
+    return tag("b", amount(f"{seconds:.1f}"))
+
+
+def _at(found: Results, speed_there: float) -> Child:
+    if not math.isfinite(speed_there):
+        return None
+    said = f"at {number(speed_there / found.per)} {found.wish.speed_unit}"
+    return tag("span", said, class_="note")

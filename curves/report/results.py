@@ -1,0 +1,242 @@
+"""Everything a report says, asked of ``curves`` once; nothing is worked out elsewhere in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from curves.answer import NEARLY_EMPTY, Answer, which_pack
+from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
+from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
+from curves.cautions.wording import PER, SpeedUnit
+from curves.climb import held_speed
+from curves.envelope import Envelope, batch_envelope, no_load_speed
+from curves.parts.conditions import Conditions
+from curves.parts.job import Job
+from curves.parts.rig import Rig
+from curves.report.look import Mark, mark_of
+from curves.roots import Array
+from curves.runs import Runs, timed_runs
+from curves.span import line_end
+from curves.stack import Batch, Stack, stack
+from curves.studies.packs import PackSweep, pack_sweep
+from curves.studies.settings import SETTING
+from curves.studies.spread import BAND, spread
+from curves.studies.weakening import WeakeningSweep, weakening_sweep
+from curves.units import PERCENT
+
+POINTS = 241
+"""Speeds at which a line is drawn."""
+LINES = 16
+"""Lines of the table behind a figure, at most."""
+
+
+@dataclass(frozen=True)
+class PackStudy:
+    """A pack sweep that the report shall hold: whose, and cells in series."""
+
+    setup: str
+    series: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class WeakeningStudy:
+    """A field-weakening sweep that the report shall hold: whose, and settings in its basis, A."""
+
+    setup: str
+    amps: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the user wants in a report beside the job.
+
+    Attributes:
+        title: the question; the job's title if empty.
+        notes: the user's own paragraphs.
+        workshop: whose report it is.
+        date: as it shall stand there; empty for none.
+        speed_unit: of every road speed.
+        to_set: setups the page for the controller is about; empty for all but the one compared to.
+        packs: pack sweeps.
+        weakenings: field-weakening sweeps.
+    """
+
+    title: str = ""
+    notes: str = ""
+    workshop: str = ""
+    date: str = ""
+    speed_unit: SpeedUnit = "km/h"
+    to_set: tuple[str, ...] = ()
+    packs: tuple[PackStudy, ...] = ()
+    weakenings: tuple[WeakeningStudy, ...] = ()
+
+    @property
+    def has_studies(self) -> bool:
+        """Whether any study was asked for."""
+        return bool(self.packs or self.weakenings)
+
+
+@dataclass(frozen=True)
+class Speed:
+    """A speed of every setup, m/s, NaN where it cannot start, and half its 5 to 95 % band."""
+
+    value: Array
+    half: Array
+
+
+@dataclass(frozen=True)
+class Results:
+    """What the report tells; arrays in SI, the first axis is the setups.
+
+    Attributes:
+        job: the job.
+        wish: what was wished.
+        rigs: every setup with its parts.
+        reference: place of the setup that differences are shown against, None for none.
+        answer: what leads the page.
+        top: top speed in each setup's own state.
+        plain: the same without any field weakening.
+        full: top speed, and its band.
+        empty: the same with a nearly empty pack.
+        hill: speed held on the goal's hill, None without one.
+        lines: everything over road speed, each setup to the end of its line.
+        table: the same at round speeds, for the tables behind the figures.
+        facts: what each setup asks of its parts.
+        fits: whether its parts go together.
+        cautions: what to know about it.
+        runs: timed runs.
+        packs: pack sweeps.
+        weakenings: field-weakening sweeps.
+    """
+
+    job: Job
+    wish: Wish
+    rigs: tuple[Rig, ...]
+    reference: int | None
+    answer: Answer
+    top: TopSpeed
+    plain: TopSpeed
+    full: Speed
+    empty: Speed
+    hill: Speed | None
+    lines: Envelope
+    table: Envelope
+    facts: tuple[Facts, ...]
+    fits: tuple[Fit, ...]
+    cautions: tuple[tuple[Caution, ...], ...]
+    runs: Runs
+    stacked: Stack = field(repr=False)
+    packs: tuple[PackSweep, ...] = ()
+    weakenings: tuple[WeakeningSweep, ...] = ()
+
+    @property
+    def per(self) -> float:
+        """m/s per unit of the speeds shown."""
+        return PER[self.wish.speed_unit]
+
+    def mark(self, k: int) -> Mark:
+        """The mark of a setup."""
+        return mark_of(k)
+
+    @property
+    def chosen(self) -> list[int]:
+        """The setups that the page for the controller is about."""
+        wanted = self.wish.to_set
+        names = [rig.name for rig in self.rigs]
+        if wanted:
+            return [k for k, name in enumerate(names) if name in wanted]
+        return [k for k in range(len(names)) if k != self.reference] or [0]
+
+    def place(self, name: str) -> int:
+        """Which setup has that name."""
+        return next(k for k, rig in enumerate(self.rigs) if rig.name == name)
+
+
+def results(job: Job, wish: Wish) -> Results:
+    """Everything a report of this job says.
+
+    Args:
+        job: the job.
+        wish: what the user wants in it.
+
+    Raises:
+        JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
+    """
+    rigs = job.rigs()
+    for name in wish.to_set:
+        job.rig(name)
+    stacked = stack(rigs)
+    batch, names = stacked.batch(), tuple(rig.name for rig in rigs)
+    top = batch_top_speed(batch, names)
+    facts = survey(rigs, top)
+    end = line_end(batch, top)
+    grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)
+    unit = wish.speed_unit
+    return Results(
+        job=job,
+        wish=wish,
+        rigs=rigs,
+        reference=names.index(job.compare_to) if job.compare_to in names else None,
+        answer=which_pack(rigs, job.goals, speed_unit=unit),
+        top=top,
+        plain=_unweakened(stacked),
+        full=Speed(top.speed, _half(rigs)),
+        empty=_nearly_empty(rigs),
+        hill=_on_hill(rigs, job),
+        lines=batch_envelope(batch, names, grid),
+        table=batch_envelope(batch, names, _round_speeds(float(end.max()), PER[unit])),
+        facts=facts,
+        fits=tuple(fit(rig, f, speed_unit=unit) for rig, f in zip(rigs, facts, strict=True)),
+        cautions=tuple(
+            cautions(rig, f, speed_unit=unit) for rig, f in zip(rigs, facts, strict=True)
+        ),
+        runs=timed_runs(stacked),
+        stacked=stacked,
+        packs=tuple(
+            pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY))
+            for study in wish.packs
+        ),
+        weakenings=tuple(
+            weakening_sweep(job.rig(study.setup), study.amps) for study in wish.weakenings
+        ),
+    )
+
+
+def _unweakened(stacked: Stack) -> TopSpeed:
+    plain = stacked.vary({SETTING: np.zeros(len(stacked.names))})
+    return batch_top_speed(plain.batch(), plain.names)
+
+
+def _nearly_empty(rigs: Sequence[Rig]) -> Speed:
+    asked = [replace(rig, state_of_charge=NEARLY_EMPTY) for rig in rigs]
+    return Speed(top_speed(asked).speed, _half(asked))
+
+
+def _on_hill(rigs: Sequence[Rig], job: Job) -> Speed | None:
+    hill = job.goals.hill
+    if hill is None:
+        return None
+    steep: Conditions = job.conditions.model_copy(update={"grade_percent": hill.grade_percent})
+    asked = [replace(rig, conditions=steep) for rig in rigs]
+    return Speed(held_speed(rigs, hill.grade_percent * PERCENT).speed, _half(asked))
+
+
+def _half(rigs: Sequence[Rig]) -> Array:
+    """Half the band of each top speed, m/s."""
+
+    def speed(b: Batch) -> Array:
+        return balance_speed(b, no_load_speed(b)).speed
+
+    half: Array = BAND * spread(rigs, speed)
+    return half
+
+
+def _round_speeds(end: float, per: float) -> Array:
+    """Speeds in even steps of the unit shown, m/s."""
+    steps = (1, 2, 5, 10, 20, 50, 100, 1000)
+    step = next((s for s in steps if end / per / s <= LINES), 10_000)
+    count = int(end / per / step + 1e-9) + 1
+    return np.asarray(np.arange(count) * step * per, dtype=np.float64)
