@@ -14,6 +14,7 @@ from curves.commands.check import check
 from curves.commands.curves import curves
 from curves.commands.output import OutputClosed, refuse, say, warn
 from curves.commands.packs import packs
+from curves.commands.report import report
 from curves.commands.schema import schema
 from curves.commands.search import search
 from curves.commands.serve import serve
@@ -40,6 +41,7 @@ app.command("top-speed")(top_speed)
 app.command("packs")(packs)
 app.command("weakening")(weakening)
 app.command("search")(search)
+app.command("report")(report)
 app.command("check")(check)
 app.command("schema")(schema)
 

@@ -116,27 +116,28 @@ def _cell(value: object) -> str | float | int:
     return f"'{text}" if text.startswith(RISKY) else text
 
 
-def write_file(path: Path, text: str, *, option: str) -> None:
-    """Write a text file whole or not at all.
+def write_file(path: Path, content: str | bytes, *, option: str) -> None:
+    """Write a file whole or not at all.
 
     Args:
         path: where to; what is there is replaced.
-        text: the content.
+        content: text, which becomes UTF-8, or bytes.
         option: the option that named the file, for messages.
 
     Raises:
         JobError: if it cannot be written.
     """
     try:
+        data = content.encode("utf-8") if isinstance(content, str) else content
         target = Path(os.path.realpath(path))
         if target.is_dir():
             refuse(option, str(path), "is a folder: name a file in it")
         if target.exists() and not stat.S_ISREG(target.stat().st_mode):
             # A device or pipe must not be replaced by a file of its name.
-            with target.open("w", encoding="utf-8", newline="") as device:
-                device.write(text)
+            with target.open("wb") as device:
+                device.write(data)
             return
-        _replace(target, text)
+        _replace(target, data)
     except BrokenPipeError:
         raise OutputClosed from None
     except (OSError, ValueError) as error:
@@ -145,12 +146,12 @@ def write_file(path: Path, text: str, *, option: str) -> None:
         refuse(option, str(path), f"cannot be written: {_reason(error)}")
 
 
-def _replace(target: Path, text: str) -> None:
+def _replace(target: Path, data: bytes) -> None:
     handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}-", dir=target.parent)
     draft = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         draft.chmod(stat.S_IMODE(target.stat().st_mode) if target.exists() else _new_file_mode())

@@ -1,0 +1,49 @@
+"""The report as a PDF, by a library that only those who want one install."""
+
+from __future__ import annotations
+
+import logging
+import re
+
+from curves.errors import JobError, Problem
+
+MISSING = (
+    "PDF needs one more package: pip install 'rimforce[pdf]'. Or write the .html file, open it in "
+    "a browser and print it there"
+)
+NO_LIBRARY = (
+    "PDF needs the Pango libraries of the system (Debian: apt-get install libpango-1.0-0 "
+    "libpangoft2-1.0-0). Or write the .html file, open it in a browser and print it there"
+)
+PHONE_DRAWING = re.compile(r'<svg [^>]*class="narrow".*?</svg>', re.DOTALL)
+
+
+def pdf(page: str, *, where: str = "PDF") -> bytes:
+    """A report as a PDF of A4 pages; nothing is fetched.
+
+    Args:
+        page: the report's HTML.
+        where: what the user asked with, for messages.
+
+    Raises:
+        JobError: if the library is not installed; the message says how to get it.
+    """
+    try:
+        import weasyprint
+    except ModuleNotFoundError:
+        raise JobError([Problem(where, "", MISSING)]) from None
+    except OSError:
+        raise JobError([Problem(where, "", NO_LIBRARY)]) from None
+    # It warns of every style that only screens know.
+    logging.getLogger("weasyprint").setLevel(logging.ERROR)
+    document = weasyprint.HTML(string=PHONE_DRAWING.sub("", page), url_fetcher=_only_inside)
+    written: bytes = document.write_pdf()
+    return written
+
+
+def _only_inside(url: str) -> object:
+    import weasyprint
+
+    if not url.startswith("data:"):
+        raise ValueError(f"a report fetches nothing: {url}")
+    return weasyprint.default_url_fetcher(url)
