@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -81,6 +82,9 @@ def run(
         OSError: if the port cannot be had.
     """
     from waitress import create_server
+
+    # A short queue while a page loads is no news.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
     server = create_server(create_app(job).server, host=host, port=port, threads=THREADS)
     ready()

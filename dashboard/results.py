@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 
 from curves import Goals, Job, Pack, Rig
 from curves.answer import NEARLY_EMPTY, Answer, which_pack
-from curves.balance import TopSpeed, batch_top_speed, top_speed
-from curves.cautions import Caution, Fit, cautions, fit, survey
+from curves.balance import TopSpeed, balance_speed, batch_top_speed
+from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
 from curves.cautions.wording import SpeedUnit
-from curves.envelope import LIMIT_WORDS, batch_envelope, envelope
+from curves.envelope import LIMIT_WORDS, batch_envelope, no_load_speed
 from curves.parts.pack import cell_curve
-from curves.span import line_end
+from curves.span import DriveOff, drive_off_speeds, line_end
 from curves.stack import stack
 from curves.units import KMH
 from dashboard.state import Session
@@ -53,7 +53,9 @@ class Curve:
         top_force: Rim force there, N.
         gain: km/h per unit more of each input, as in ``TopSpeed.gain``.
         no_load: No-load speed, km/h, NaN for none.
-        emf_v: Back-EMF with drive off at top speed, V.
+        brakes: Speed above which it brakes itself if the drive goes off, km/h, NaN for none.
+        harms: Speed above which the back-EMF can harm the controller, km/h, NaN for none.
+        facts: What it asks of its parts.
     """
 
     speed: Array
@@ -71,7 +73,9 @@ class Curve:
     top_force: float
     gain: dict[str, float]
     no_load: float
-    emf_v: float
+    brakes: float
+    harms: float
+    facts: Facts
 
     @property
     def end(self) -> float:
@@ -156,7 +160,8 @@ def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
         asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in some]
         if grade is not None:
             asked += [on_grade(r, grade) for r in some]
-        found = top_speed(asked).speed / KMH
+        batch = stack(asked).batch()
+        found = balance_speed(batch, no_load_speed(batch)).speed / KMH
         full, empty, *hill = found.reshape(-1, len(some))
         held = hill[0] if hill else [None] * len(some)
         return [
@@ -181,7 +186,12 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
     """Every setup at the pinned speeds."""
 
     def make(at: list[int]) -> list[tuple[Pinned, ...]]:
-        found = envelope([rigs[k] for k in at], np.array(speeds_kmh) * KMH)
+        some = [rigs[k] for k in at]
+        none = np.full(len(some), np.nan)
+        # Only what holds at the speeds is asked: the ends of the line are not needed.
+        found = batch_envelope(
+            stack(some).batch(), ("",) * len(some), np.array(speeds_kmh) * KMH, (none, none)
+        )
         return [
             tuple(
                 Pinned(float(found.rim_force[k, j]), _words(found.limited[k, j]))
@@ -202,8 +212,10 @@ def cares_of(rigs: Sequence[Rig], unit: str) -> list[Care]:
     def make(at: list[int]) -> list[Care]:
         some = [rigs[k] for k in at]
         return [
-            Care(fit(rig, facts, speed_unit=said), cautions(rig, facts, speed_unit=said))
-            for rig, facts in zip(some, survey(some), strict=True)
+            Care(
+                fit(rig, curve.facts, speed_unit=said), cautions(rig, curve.facts, speed_unit=said)
+            )
+            for rig, curve in zip(some, curves_of(some), strict=True)
         ]
 
     return _cares.each([(*key_of(r), said) for r in rigs], make, cast=Care)
@@ -235,8 +247,10 @@ def _draw(rigs: Sequence[Rig]) -> list[Curve]:
     batch = stack(rigs).batch()
     top = batch_top_speed(batch, tuple(rig.name for rig in rigs))
     speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
-    found = batch_envelope(batch, top.names, speed * KMH)
-    return [_curve(top, found, speed, k) for k in range(len(rigs))]
+    found = batch_envelope(batch, top.names, speed * KMH, (top.no_load_speed, top.base_speed))
+    facts = survey(rigs, top)
+    off = drive_off_speeds(rigs, [f.coldest_c for f in facts])
+    return [_curve(top, found, speed, k, off, facts[k]) for k in range(len(rigs))]
 
 
 def _grid(end: float) -> Array:
@@ -248,7 +262,7 @@ def _grid(end: float) -> Array:
     return np.minimum(even, end)
 
 
-def _curve(top: TopSpeed, found: Any, speed: Array, k: int) -> Curve:
+def _curve(top: TopSpeed, found: Any, speed: Array, k: int, off: DriveOff, facts: Facts) -> Curve:
     last = int(np.argmax(speed[k] >= speed[k, -1])) + 1
     row = slice(0, last)
 
@@ -271,7 +285,9 @@ def _curve(top: TopSpeed, found: Any, speed: Array, k: int) -> Curve:
         top_force=float(top.rim_force[k]),
         gain={name: float(x[k]) for name, x in top.gain.items()},
         no_load=float(top.no_load_speed[k] / KMH),
-        emf_v=float(top.drive_off_emf_v[k]),
+        brakes=float(off.brakes[k] / KMH),
+        harms=float(off.harms[k] / KMH),
+        facts=facts,
     )
 
 

@@ -4,12 +4,16 @@
   const PREFIX = "rimforce/";
   const MOST_STEPS = 100;
   const ONE_STEP_MS = 700;
+  const REST_MS = 140;
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
   let current = null;
   let stamp = 0;
   let key = null;
+  let turns = 0;
+  let resting = 0;
+  let rested = () => undefined;
 
   function load(key) {
     try {
@@ -39,18 +43,23 @@
     return JSON.stringify(a) === JSON.stringify(b);
   }
   function width() {
-    const column = document.querySelector(".column");
-    const inner = column ? column.clientWidth - 40 : window.innerWidth - 40;
+    const plot = document.querySelector(".card .dash-graph");
+    const inner = plot ? plot.clientWidth : window.innerWidth - 90;
     return Math.max(280, Math.floor(inner / 40) * 40);
   }
 
-  window.addEventListener("resize", () => {
-    clearTimeout(window.rimforceResize);
-    window.rimforceResize = setTimeout(remeasure, 150);
+  let waiting = 0;
+  const watcher = new ResizeObserver(() => {
+    clearTimeout(waiting);
+    waiting = setTimeout(remeasure, 120);
   });
+  function watch() {
+    watcher.disconnect();
+    document.querySelectorAll(".card .dash-graph").forEach((plot) => watcher.observe(plot));
+  }
   function remeasure() {
-    const view = load("view") || {};
-    if (view.width !== width() && window.dash_clientside.set_props) {
+    const view = load("view");
+    if (view && key && view.width !== width()) {
       window.dash_clientside.set_props("view", { data: { ...view, width: width() } });
     }
   }
@@ -103,6 +112,17 @@
       },
       unit(unit, view) {
         return unit === view.speed ? none() : { ...view, speed: unit };
+      },
+      settle() {
+        rested(none());
+        clearTimeout(resting);
+        return new Promise((resolve) => {
+          rested = resolve;
+          resting = setTimeout(() => resolve((turns += 1)), REST_MS);
+        });
+      },
+      watch() {
+        setTimeout(watch, 300);
       },
       theme(clicks) {
         if (!clicks) return;

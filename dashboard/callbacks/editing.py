@@ -139,7 +139,7 @@ def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
 
 
 def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
-    """A value of the part form put into the job."""
+    """A value of the part form put into the job; the session itself where nothing changed."""
     part, name, key = where["part"], where["name"], where["key"].replace("/", ".")
     known = getattr(session.job, part)
     if name not in known:
@@ -147,8 +147,7 @@ def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
     value = typed(MODELS[part], key, value)
     now = getattr(known[name], key)
     if value == (list(map(list, now)) if _pairs(now) else list(now) if _list(now) else now):
-        set_props(where, {"error": None})
-        raise PreventUpdate
+        return session
     return session.edit((part, name, key), value)
 
 
@@ -179,10 +178,10 @@ def _try(where: dict[str, Any], edit: Any) -> Any:
         session = edit()
     except JobError as error:
         set_props(where, {"error": error.problems[0].message})
-        raise PreventUpdate from None
+        return no_update
     except ValueError as error:
         set_props(where, {"error": str(error)})
-        raise PreventUpdate from None
+        return no_update
     set_props(where, {"error": None})
     return session.data()
 

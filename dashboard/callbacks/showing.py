@@ -36,25 +36,29 @@ def register(app: Dash) -> None:
 
     @app.callback(
         Output(ids.PAGE_ANSWER, "children"),
-        Input(ids.SESSION, "data"),
-        Input(ids.VIEW, "data"),
+        Input(ids.SETTLED, "data"),
         Input(ids.URL, "pathname"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def answer(session: Any, view: Any, path: str) -> Any:
+    def answer(_rested: int, path: str, session: Any, view: Any) -> Any:
         return page_at(path).answer(*read(session, view))
 
     @app.callback(
         Output(ids.SETUPS, "children"),
         Output(ids.SETUPS_BODY, "children"),
         Output(ids.DRAWN, "data"),
-        Input(ids.SESSION, "data"),
-        Input(ids.VIEW, "data"),
+        Input(ids.SETTLED, "data"),
         Input(ids.URL, "pathname"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         State(ids.DRAWN, "data"),
         prevent_initial_call=True,
     )
-    def setups(session: Any, view: Any, path: str, drawn: Any) -> tuple[Any, Any, Any]:
+    def setups(
+        _rested: int, path: str, session: Any, view: Any, drawn: Any
+    ) -> tuple[Any, Any, Any]:
         compared, looked = read(session, view)
         columns = page_at(path).columns(compared, looked)
         now = table.structure(compared.session, columns)
@@ -106,6 +110,10 @@ def _in_the_browser(app: Dash) -> None:
         Input(ids.UNIT, "value"),
         State(ids.VIEW, "data"),
     )
+    client(
+        "settle", Output(ids.SETTLED, "data"), Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
+    )
+    client("watch", Input(ids.PAGE_BODY, "children"), first=True)
     client("theme", Input(ids.THEME, "n_clicks"))
     client(
         "travel",

@@ -158,7 +158,7 @@ def _field(table: Any, part: str, name: str, key: str) -> Any:
     common = {
         "id": ids.field(part, name, key),
         "label": html.Span([label_of(key), html.Span(unit, className="unit")]),
-        "description": meaning,
+        "description": None if meaning == label_of(key) else meaning,
         "size": "xs",
     }
     kind = _kind(info.annotation)

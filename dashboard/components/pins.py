@@ -29,13 +29,21 @@ def pins(job: Job, view: View) -> Any:
     )
 
 
-def pinned_by(kind: str, typed: list[str], view: View) -> View:
-    """The view with what was typed; what is no number is left out."""
-    numbers = [value for text in typed or [] if (value := _number(text)) is not None][:MOST]
-    data = view.data()
-    if kind == "slopes":
-        return View.parse({**data, "grades": numbers})
-    return View.parse({**data, "pinned_kmh": [n / speed_factor(view.speed) for n in numbers]})
+def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:
+    """The view with what was typed; what is no number is left out.
+
+    A number that stands as it was shown stays what it is: what is shown is rounded.
+    """
+    factor = 1.0 if kind == "slopes" else speed_factor(view.speed)
+    known = view.slopes(job) if kind == "slopes" else view.pinned_kmh
+    shown = {_plain(value * factor): value for value in known}
+    numbers = [
+        shown[text] if text in shown else value / factor
+        for text in typed or []
+        if (value := _number(text)) is not None
+    ]
+    field = "grades" if kind == "slopes" else "pinned_kmh"
+    return View.parse({**view.data(), field: numbers[:MOST]})
 
 
 def _list(name: dict[str, Any], values: list[str], label: str, hint: str) -> Any:

@@ -27,6 +27,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.SERVED, data=session.data()),
             dcc.Store(id=ids.SESSION, data=session.data()),
             dcc.Store(id=ids.VIEW, data=view.data()),
+            dcc.Store(id=ids.SETTLED, data=0),
             dcc.Store(id=ids.EDITING, data=None),
             dcc.Store(id=ids.DRAWN, data=None),
             dcc.Download(id=ids.DOWNLOAD),

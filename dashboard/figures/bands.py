@@ -124,7 +124,8 @@ def band_traces(readings: Sequence[Reading], f: Any, y: str) -> list[Spec]:
         "textposition": "middle center",
         "textfont": {"size": SIZE - 1},
     }
-    return [*bars, names, tops, said_tops, _words(readings, f, y), *_key(readings, f, y)]
+    words = _words(readings, f, y)
+    return [*bars, names, tops, said_tops, words, *_warned(readings, f, y), *_key(readings, f, y)]
 
 
 def _top_words(reading: Reading, f: Any) -> str:
@@ -163,6 +164,51 @@ def _words(readings: Sequence[Reading], f: Any, y: str) -> Spec:
         "textposition": "middle right",
         "textfont": {"size": SIZE - 1},
     }
+
+
+def _warned(readings: Sequence[Reading], f: Any, y: str) -> list[Spec]:
+    """Ticks where a drive that goes off is felt or does harm, on lines that reach so far."""
+    ticks, texts = [], []
+    for row, r in enumerate(readings):
+        curve = r.curve
+        found = [
+            (kmh, said)
+            for kmh, said in ((curve.brakes, BRAKES), (curve.harms, HARMS))
+            if kmh <= curve.end
+        ]
+        ticks += [(kmh, row) for kmh, _ in found]
+        if found and not f.narrow:
+            told = "; ".join(f"above {speed(kmh, f.unit, 0)} {said}" for kmh, said in found)
+            texts.append((curve.end, row, f" {told}"))
+    factor = speed_factor(f.unit)
+    shared = {"type": "scatter", "yaxis": y, "hoverinfo": "skip", "cliponaxis": False}
+    return [
+        {
+            **shared,
+            "mode": "markers",
+            "x": [kmh * factor for kmh, _ in ticks],
+            "y": [row + CENTRE for _, row in ticks],
+            "marker": {
+                "symbol": "line-ns-open",
+                "size": 22,
+                "color": NEUTRAL,
+                "line": {"width": 3, "color": NEUTRAL},
+            },
+        },
+        {
+            **shared,
+            "mode": "text",
+            "x": [kmh * factor for kmh, _, _ in texts],
+            "y": [row + CENTRE for _, row, _ in texts],
+            "text": [told for _, _, told in texts],
+            "textposition": "middle right",
+            "textfont": {"size": SIZE - 1},
+        },
+    ]
+
+
+BRAKES = "it brakes itself if the drive stops"
+HARMS = "its back-EMF can harm the controller"
 
 
 def _key_lines(readings: Sequence[Reading], f: Any) -> list[list[tuple[float, tuple[str, ...]]]]:

@@ -18,7 +18,7 @@ from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, answer_of, road_force
-from dashboard.state import View
+from dashboard.state import View, read_session
 from dashboard.text import number, unbroken
 
 KEY = "panels"
@@ -108,6 +108,8 @@ def register(app: Dash) -> None:
     from dashboard.callbacks.showing import read
 
     session, view = Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
+    rested = Input(ids.SETTLED, "data")
+    kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
     @app.callback(
         Output(ids.figure(KEY), "figure"),
@@ -127,19 +129,19 @@ def register(app: Dash) -> None:
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
         return figure, {"height": f"{figure['layout']['height']}px"}, now
 
-    @app.callback(Output(GAINS, "children"), session, view, prevent_initial_call=True)
-    def gains(session: Any, view: Any) -> Any:
+    @app.callback(Output(GAINS, "children"), rested, *kept, prevent_initial_call=True)
+    def gains(_rested: int, session: Any, view: Any) -> Any:
         return _gains(*read(session, view))
 
     @app.callback(
         Output(ids.numbers_body(KEY), "children"),
         Input(ids.numbers(KEY), "value"),
         Input({"type": "quantity", "key": ALL}, "value"),
-        session,
-        view,
+        rested,
+        *kept,
         prevent_initial_call=True,
     )
-    def numbers(opened: Any, chosen: list[str], session: Any, view: Any) -> Any:
+    def numbers(opened: Any, chosen: list[str], _rested: int, session: Any, view: Any) -> Any:
         if not opened:
             raise PreventUpdate
         return _numbers(*read(session, view), chosen[0] if chosen else panels.LINES[0].key)
@@ -147,8 +149,7 @@ def register(app: Dash) -> None:
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),
         Input(ids.csv(KEY), "n_clicks"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
+        *kept,
         prevent_initial_call=True,
     )
     def csv(clicks: Any, session: Any, view: Any) -> Any:
@@ -166,15 +167,17 @@ def _register_pins(app: Dash) -> None:
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
         Input({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
+        State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def pin(_values: Any, data: Any) -> Any:
+    def pin(_values: Any, session: Any, data: Any) -> Any:
         name = ctx.triggered_id
         view = View.parse(data)
         if not isinstance(name, dict) or name["unit"] != view.speed:
             raise PreventUpdate
-        changed = pinned_by(name["kind"], ctx.triggered[0]["value"], view).data()
+        job = read_session(session).job
+        changed = pinned_by(name["kind"], ctx.triggered[0]["value"], view, job).data()
         if changed == view.data():
             raise PreventUpdate
         return changed
