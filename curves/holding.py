@@ -7,11 +7,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.envelope import AT_CAP
+from curves.envelope import AT_CAP, draw, input_power_at
 from curves.point.limits import sagged_voltage
 from curves.point.part_load import part_load
 from curves.point.solve import Point
-from curves.roots import Array
+from curves.roots import Array, Index, bracketed_root
 from curves.stack import Batch
 
 
@@ -110,3 +110,78 @@ def pack_current(b: Batch, power: Array) -> Array:
     """Current out of the pack, A, at powers drawn at the controller's input, W."""
     amperes: Array = power / sagged_voltage(b.drive, power)
     return amperes
+
+
+class Ridden(NamedTuple):
+    """Steady riding as fast as asked or as the motor can; arrays of shape (setups,), SI.
+
+    Attributes:
+        speed: What is held, m/s; 0 where the bike cannot even start, its motor at full stall.
+        held: Whether that is the speed asked for.
+        power: At the controller's input, W; 0 where the motor does not drive at all.
+        current: Out of the pack, A.
+        winding_w: Copper loss of the winding, W.
+        no_load_w: W.
+    """
+
+    speed: Array
+    held: NDArray[np.bool_]
+    power: Array
+    current: Array
+    winding_w: Array
+    no_load_w: Array
+
+
+def ride_at(b: Batch, speed: Array, *, slower: bool = True) -> Ridden:
+    """Hold a road speed on the setups' own road; where that is too much, the speed they do hold.
+
+    Args:
+        b: The setups.
+        speed: Road speed asked for, m/s, shape (setups,).
+        slower: False leaves a setup that cannot hold the speed at 0 m/s and nothing drawn.
+    """
+    v = np.asarray(speed, dtype=np.float64)[:, None]
+    wanted = b.road.force(v) - b.road.rider(v)
+    at = hold(b, v, wanted)
+    power, winding, idle = (x[:, 0] for x in (at.power, at.winding_w, at.no_load_w))
+    held, v = ~np.isnan(power), np.copy(v[:, 0])
+    rows = np.flatnonzero(~held)
+    if rows.size and not slower:
+        v[rows] = power[rows] = winding[rows] = idle[rows] = 0.0
+    elif rows.size:
+        slow = _flat_out(b.pick(rows), v[rows])
+        v[rows], power[rows], winding[rows], idle[rows] = slow
+    current = pack_current(b, power[:, None])[:, 0]
+    return Ridden(v, held, power, current, winding, idle)
+
+
+def _flat_out(b: Batch, most: Array) -> tuple[Array, Array, Array, Array]:
+    """Speed below ``most`` at which all there is balances the road, and what it takes there."""
+
+    def surplus(v: Array, at: Index) -> Array:
+        part = b if at.size == b.size else b.pick(at)
+        column = v[:, None]
+        force = np.nan_to_num(draw(part, column).rim_force) + part.road.rider(column)
+        return (force - part.road.force(column))[:, 0]
+
+    every, zero = np.arange(b.size), np.zeros(b.size)
+    at_rest = surplus(zero, every)
+    v = bracketed_root(surplus, zero, most, at_rest, np.minimum(surplus(most, every), 0.0))
+    v = np.where(at_rest > 0, v, 0.0)
+    drawn = draw(b, v[:, None])
+    copper = 1.5 * (drawn.point.current_d**2 + drawn.point.current_q**2)
+    w = drawn.rotor_speed
+    parts = (
+        input_power_at(b, drawn),
+        copper * (b.drive.resistance - b.controller_ohm),
+        (b.drive.no_load_torque + b.drive.no_load_drag * w) * w,
+    )
+    # At a ceiling on speed there is force to spare, and only the road load is asked for.
+    column = v[:, None]
+    eased = hold(b, column, b.road.force(column) - b.road.rider(column))
+    parts = tuple(
+        np.where(np.isnan(part), full, part)
+        for part, full in zip((eased.power, eased.winding_w, eased.no_load_w), parts, strict=True)
+    )
+    power, winding, idle = (np.nan_to_num(x[:, 0]) for x in parts)
+    return v, power, winding, idle

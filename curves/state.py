@@ -19,6 +19,7 @@ from curves.units import AMPERE_HOUR
 
 HOTTEST_C = 400.0
 """Nothing is followed past this winding temperature, °C: no insulation lasts there."""
+COLDEST_C = -60.0
 
 
 class Thermal(NamedTuple):
@@ -103,19 +104,33 @@ def at_state(stacked: Stack, charge: Array, winding_c: Array, case_c: Array) -> 
     Args:
         stacked: The setups.
         charge: State of charge, held within 0 and 1, shape (setups,), as the rest.
-        winding_c: °C.
-        case_c: Of case and magnets, °C.
-
-    Raises:
-        JobError: if a magnet would have no flux left, or a winding no resistance.
+        winding_c: °C, held between ``COLDEST_C`` and ``hottest``.
+        case_c: Of case and magnets, °C, held there too.
     """
+    most = hottest(stacked)
+    own = {name: stacked.values[f"setup.{name}"] for name in ("winding_c", "magnet_c")}
+    # A trial step of an integration may ask for what no motor ever is.
     state = {
         "setup.state_of_charge": np.clip(charge, 0.0, 1.0),
-        "setup.winding_c": winding_c,
-        "setup.magnet_c": case_c,
+        "setup.winding_c": np.clip(winding_c, np.minimum(own["winding_c"], COLDEST_C), most),
+        "setup.magnet_c": np.clip(case_c, np.minimum(own["magnet_c"], COLDEST_C), most),
     }
     # Faster than ``vary``, which broadcasts every field; this is called at every step of a ride.
     return replace(stacked, values={**stacked.values, **state}).batch()
+
+
+def hottest(stacked: Stack) -> Array:
+    """Temperature up to which a motor is followed, °C, shape (setups,).
+
+    It is ``HOTTEST_C``, less where the magnets would have lost nine tenths of their flux before,
+    and never below the state the setup is asked in.
+
+    Args:
+        stacked: The setups.
+    """
+    loss = np.maximum(-stacked.of("motor.magnet_coefficient_per_k"), 1e-6)
+    own = np.maximum(stacked.values["setup.winding_c"], stacked.values["setup.magnet_c"])
+    return np.maximum(np.minimum(HOTTEST_C, 20 + 0.9 / loss), own)
 
 
 def rows(stacked: Stack, at: Index) -> Stack:

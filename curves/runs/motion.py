@@ -16,7 +16,7 @@ from curves.parts.conditions import GRAVITY
 from curves.push import Push, push
 from curves.roots import Array, Index
 from curves.stack import Stack
-from curves.state import HOTTEST_C, Thermal, at_state, capacity, thermal
+from curves.state import Thermal, at_state, capacity, thermal
 
 ENERGIES = (
     "cells",
@@ -74,8 +74,7 @@ class Motion:
             y: Rows named by ``STATES``, shape (states, setups).
             gear: Positions of gears, shape (setups,).
         """
-        hot = np.minimum(y[3], HOTTEST_C)
-        p = push(self.stacked, at_state(self.stacked, y[2], hot, np.minimum(y[4], hot)))
+        p = push(self.stacked, at_state(self.stacked, y[2], y[3], y[4]))
         if p.batch.ratio.shape[1] == 1:
             return p
         ratio = np.take_along_axis(p.batch.ratio, gear[:, None], 1)

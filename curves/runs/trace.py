@@ -11,7 +11,7 @@ from curves.runs.coupled import CoupledRuns
 from curves.runs.motion import STATES
 from curves.runs.results import Trace
 from curves.stack import Stack
-from curves.state import HOTTEST_C, at_state, rows
+from curves.state import at_state, rows
 
 
 def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
@@ -27,8 +27,7 @@ def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
     setups, count = y.shape[1:]
     each = rows(stacked, np.repeat(np.arange(setups), count))
     state = dict(zip(STATES, y.reshape(len(STATES), -1), strict=True))
-    hot = np.minimum(state["winding_c"], HOTTEST_C)
-    p = push(each, at_state(each, state["charge"], hot, np.minimum(state["case_c"], hot)))
+    p = push(each, at_state(each, state["charge"], state["winding_c"], state["case_c"]))
     v = np.maximum(state["speed"], 0.0)[:, None]
     force, drawn = p.motor(v)
     rise = each.of("controller.torque_rise_s")[:, None]

@@ -1,0 +1,236 @@
+"""The hill: how much of it can be climbed before the winding reaches its limit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from curves.heat.march import March, march
+from curves.heat.settling import settled
+from curves.holding import ride_at
+from curves.parts.heating import HEAT_FIELDS
+from curves.parts.rig import Rig
+from curves.roots import Array, Index
+from curves.stack import Stack, stack
+from curves.state import at_state, rows, thermal
+from curves.units import HOUR, KILOMETRE, KMH, MINUTE, PERCENT
+
+LONGEST_S = 12 * HOUR
+UNSURE = (
+    *(f"motor.{name}" for name in HEAT_FIELDS),
+    "motor.resistance_ohm",
+    "motor.kv_rpm_per_v",
+    "motor.no_load_torque_nm",
+    "motor.no_load_torque_nm_per_rad_s",
+    "motor.gear_efficiency",
+    "controller.resistance_mohm",
+    "pack.mass_kg",
+    "bike.bike_mass_kg",
+    "bike.rider_kg",
+    "bike.load_kg",
+    "bike.circumference_m",
+    "bike.rolling_coefficient",
+    "bike.drag_area_m2",
+    "bike.final_drive_efficiency",
+)
+"""Inputs whose tolerance, where a job states one, widens the band of a hill."""
+MOST = {"motor.gear_efficiency": 1.0, "bike.final_drive_efficiency": 1.0}
+
+
+@dataclass(frozen=True)
+class HillClimb:
+    """A hill climbed at a speed, or as fast as the setup can; arrays of shape (setups,).
+
+    Attributes:
+        names: Name of each setup.
+        grade: Tangent.
+        length: Of the hill, m.
+        speed: Asked for, m/s.
+        longest: Length of such a hill that is climbed before the winding's limit, m; infinite
+            where heat never ends it, 0 where the bike does not start on it, NaN where the motor's
+            heat values or the winding's limit are not given.
+        low: The same, less one standard uncertainty of the inputs that state a tolerance, m.
+        high: More, m.
+        limit_s: Time to the winding's limit, s; NaN where it is not reached.
+        magnet_limit_s: Time to the magnets' limit, s; NaN where it is not reached.
+        start_speed: Speed held at the foot of the hill, m/s.
+        top_winding_c: Winding at the top of the hill, °C; NaN where it is not reached.
+        top_case_c: Case and magnets there, °C.
+        settled_c: Winding on an endless hill, °C; infinite where nothing settles.
+        sentences: The answer for each setup.
+    """
+
+    names: tuple[str, ...]
+    grade: float
+    length: float
+    speed: float
+    longest: Array
+    low: Array
+    high: Array
+    limit_s: Array
+    magnet_limit_s: Array
+    start_speed: Array
+    top_winding_c: Array
+    top_case_c: Array
+    settled_c: Array
+    sentences: tuple[str, ...]
+
+
+def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> HillClimb:
+    """Climb a hill with every setup, from the temperatures it states.
+
+    Args:
+        rigs: The setups; their own grade is left aside, their state of charge is held.
+        grade: Tangent (0.08 is 8 %).
+        length: Along the road, m, above 0.
+        speed: Road speed to be held, m/s, above 0; where it cannot be held, as fast as it goes.
+
+    Raises:
+        ValueError: if length or speed is not above 0.
+    """
+    if not (length > 0 and speed > 0):
+        raise ValueError("a hill needs a length and a speed above 0")
+    s = stack(rigs).vary({"conditions.grade_percent": np.full(len(rigs), grade / PERCENT)})
+    heat, count = thermal(s), len(rigs)
+    given = np.flatnonzero(heat.known & np.isfinite(heat.limit_c))
+    varied, owner = _unsure(rigs, s, given)
+    wanted = np.full(owner.size, speed)
+    end = settled(varied, wanted)
+    cool = ~end.over
+    nominal = np.searchsorted(owner, given)
+    go = np.unique(np.concatenate((np.flatnonzero(~cool), nominal)))
+    marched = march(
+        rows(varied, go),
+        wanted[go],
+        time=LONGEST_S,
+        distance=np.full(go.size, length),
+        awaited=np.stack((~cool[go], np.zeros_like(cool[go]), cool[go])),
+    )
+    reach = np.full(owner.size, np.inf)
+    reach[go] = _longest(marched)
+    reach[cool] = np.inf
+    bands = np.full((3, count), np.nan)
+    for setup in given:
+        bands[:, setup] = _band(reach[owner == setup])
+
+    def spread(x: Array) -> Array:
+        out = np.full(count, np.nan)
+        out[given] = x[np.searchsorted(go, nominal)]
+        return out
+
+    state = (s.values[f"setup.{name}"] for name in ("state_of_charge", "winding_c", "magnet_c"))
+    start = ride_at(at_state(s, *state), np.full(count, speed)).speed
+    reached = ~np.isnan(spread(marched.end_s))
+    settles = np.full(count, np.nan)
+    settles[given] = end.winding_c[nominal]
+    longest, low, high = np.where(start > 0, bands, 0.0)
+    answer = HillClimb(
+        names=s.names,
+        grade=grade,
+        length=length,
+        speed=speed,
+        longest=longest,
+        low=low,
+        high=high,
+        limit_s=spread(marched.limit_s),
+        magnet_limit_s=spread(marched.magnet_limit_s),
+        start_speed=start,
+        top_winding_c=np.where(reached, spread(marched.end_winding_c), np.nan),
+        top_case_c=np.where(reached, spread(marched.end_case_c), np.nan),
+        settled_c=settles,
+        sentences=(),
+    )
+    said = tuple(_sentence(answer, k, heat.limit_c[k]) for k in range(count))
+    return replace(answer, sentences=said)
+
+
+def _longest(marched: March) -> Array:
+    """Way to the winding's limit, or to where a hot motor gives up, m; infinite for neither."""
+    ways = np.fmin(marched.limit_m, marched.stops_m)
+    return np.where(np.isnan(ways), np.inf, ways)
+
+
+def _unsure(rigs: Sequence[Rig], s: Stack, given: Index) -> tuple[Stack, Index]:
+    """Each setup as it is, then with each unsure input larger and smaller; and whose rows they are.
+
+    The second is in rising order, and a setup's first row is the setup as it is.
+    """
+    at: list[int] = []
+    factors: dict[str, list[float]] = {field: [] for field in UNSURE}
+    for setup in given:
+        own = {field: t for field in UNSURE if (t := _tolerance(rigs[setup], field)) and t > 0}
+        for field, factor in [
+            ("", 1.0),
+            *((f, x) for f, t in own.items() for x in (1 + t, 1 / (1 + t))),
+        ]:
+            at.append(int(setup))
+            for name, column in factors.items():
+                column.append(factor if name == field else 1.0)
+    owner = np.array(at, dtype=np.intp)
+    picked = rows(s, owner)
+    changes = {
+        name: np.minimum(picked.values[name] * np.array(column), MOST.get(name, np.inf))
+        for name, column in factors.items()
+        if owner.size
+    }
+    return (picked.vary(changes) if changes else picked), owner
+
+
+def _tolerance(rig: Rig, field: str) -> float:
+    part, name = field.split(".")
+    return float(getattr(rig, part).tolerance.get(name, 0.0))
+
+
+def _band(reach: Array) -> tuple[float, float, float]:
+    """A length with its standard band, from the length as it is and with each input moved.
+
+    Spread is added up in the part of the winding's budget that a metre uses, 1 / length, which
+    stays finite where heat never ends the climb.
+    """
+    with np.errstate(divide="ignore"):
+        used = 1 / reach
+    if not np.isfinite(used[0]):
+        return 0.0, 0.0, 0.0
+    pairs = used[1:].reshape(-1, 2) - used[0]
+    more = np.sqrt(np.sum(np.maximum(pairs.max(axis=1, initial=0.0), 0.0) ** 2))
+    less = np.sqrt(np.sum(np.minimum(pairs.min(axis=1, initial=0.0), 0.0) ** 2))
+    high = used[0] - less
+    return (
+        float(reach[0]),
+        float(1 / (used[0] + more)) if used[0] + more > 0 else np.inf,
+        float(1 / high) if high > 0 else np.inf,
+    )
+
+
+def _sentence(h: HillClimb, k: int, limit_c: float) -> str:
+    """The answer for one setup."""
+    if h.start_speed[k] <= 0:
+        return "It cannot start on this hill."
+    slow = h.start_speed[k] < h.speed * (1 - 1e-9)
+    at = f"At {h.start_speed[k] / KMH:.0f} km/h" + (", the most it holds there" if slow else "")
+    if np.isnan(h.longest[k]):
+        return (
+            f"{at}. How far heat lets it climb is not known: give the motor's heat values and its "
+            "winding's limit, or take typical ones by its kind and mass."
+        )
+    if np.isinf(h.longest[k]):
+        risk = f", at worst after {_km(h.low[k])}" if np.isfinite(h.low[k]) else ""
+        return (
+            f"{at}, heat does not end this climb{risk}: the winding settles at "
+            f"{h.settled_c[k]:.0f} °C, its limit is {limit_c:.0f} °C."
+        )
+    band = f" ({_km(h.low[k])} to {_km(h.high[k])})" if h.low[k] < h.high[k] else ""
+    far = _km(h.longest[k]) + band
+    if np.isnan(h.limit_s[k]):
+        return f"{at}, the hot motor gives up after {far} of such a hill."
+    room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"
+    return (
+        f"{at}, the winding reaches its limit of {limit_c:.0f} °C after {far} of such a hill, "
+        f"in {h.limit_s[k] / MINUTE:.0f} min: {room}."
+    )
+
+
+def _km(metres: float) -> str:
+    return "any length" if np.isinf(metres) else f"{float(f'{metres / KILOMETRE:.2g}'):g} km"
