@@ -97,8 +97,8 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     given = np.flatnonzero(heat.known & np.isfinite(heat.limit_c))
     varied, owner = _unsure(rigs, s, given)
     wanted = np.full(owner.size, speed)
-    end = settled(varied, wanted)
-    cool = ~end.over
+    end = settled(varied, wanted, slower=False)
+    cool = np.isfinite(end.winding_c) & ~end.over
     nominal = np.searchsorted(owner, given)
     go = np.unique(np.concatenate((np.flatnonzero(~cool), nominal)))
     marched = march(
@@ -124,7 +124,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     start = ride_at(at_state(s, *state), np.full(count, speed)).speed
     reached = ~np.isnan(spread(marched.end_s))
     settles = np.full(count, np.nan)
-    settles[given] = end.winding_c[nominal]
+    settles[given] = settled(rows(s, given), np.full(given.size, speed)).winding_c
     longest, low, high = np.where(start > 0, bands, 0.0)
     answer = HillClimb(
         names=s.names,

@@ -12,7 +12,7 @@ from curves.roots import Array, Index, bracketed_root
 from curves.stack import Stack
 from curves.state import at_state, thermal
 
-ACCURACY = 1e-6
+ACCURACY = 1e-5
 SCALE = 100.0
 STEADY_K_PER_S = 1e-7
 """Below this, in every setup, nothing more will happen."""

@@ -62,7 +62,8 @@ def improved_heat(rig: Rig, readings: Sequence[Reading]) -> Improved:
     Each value is taken as log-normal about what the motor states, with its tolerance (half its
     size where it states none), each reading as normal; the most likely values are found by Gauss
     and Newton, their new tolerances from the curvature there. What a reading does not tell apart
-    keeps its tolerance.
+    keeps its tolerance; what it tells only of values together is lost in their single tolerances,
+    so bands computed from them are rather too wide.
 
     Args:
         rig: The setup that was ridden; its motor must have the five heat values.
