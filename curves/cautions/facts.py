@@ -32,7 +32,8 @@ class Facts:
         coasts: Whether the road, not the motor, makes that speed.
         no_load_speed: Wheel off the ground, at the setup's charge, no cap or ceiling, m/s.
         top_rotor_speed: Rotor speed at top speed, rad/s; no more than no-load with a clutch.
-        no_load_rotor_speed: Rotor speed there, held by the tune's speed cap, rad/s.
+        no_load_rotor_speed: Rotor speed there, held by the tune's speed cap, rad/s; infinite where
+            field weakening drives on without end.
         pole_pairs: Rotor to electrical speed.
         asked_pack_a: The most pack current the tune may call for: its own limit, or its power cap
             at the lowest volts it allows; infinite where the tune sets neither.
@@ -98,8 +99,10 @@ def survey(rigs: Sequence[Rig], top: TopSpeed | None = None) -> tuple[Facts, ...
     if top is None:
         top = batch_top_speed(b, tuple(rig.name for rig in rigs))
     columns = _asked(rigs, b) | _reached(b, top) | _motors(rigs, b)
-    cap = np.where(np.isinf(b.speed_cap[:, 0]), np.nan, b.speed_cap[:, 0])
-    off_ground = np.fmin(top.no_load_speed, cap)
+    # A motor that drives and has no no-load speed is weakened without end.
+    endless = np.isnan(top.no_load_speed) & ~np.isnan(top.speed)
+    off_ground = np.where(endless, np.inf, top.no_load_speed)
+    off_ground = np.where(np.isnan(off_ground), np.nan, np.minimum(off_ground, b.speed_cap[:, 0]))
     columns["no_load_rotor_speed"] = off_ground * columns["rotor_per_road"]
     return tuple(
         Facts(

@@ -17,7 +17,7 @@ Verdict: TypeAlias = Literal["fits", "fits with changes", "does not fit"]
 Status: TypeAlias = Literal["breaks", "change", "not checked", "holds"]
 ORDER: tuple[Status, ...] = ("breaks", "change", "not checked", "holds")
 
-NO_RATING = "not checked: no rating given"
+NO_RATING = "no rating given"
 CURVE = 2.5e-4
 """A cell curve is good to 1 mV in 4.2 V; a full pack is not above a rating by less than that."""
 
@@ -205,10 +205,12 @@ def _ceiling(
 ) -> Reason:
     """A speed against its ceiling; one that is reached counts, for the drive was held there."""
     if math.isnan(rpm):
-        return Reason(key, "not checked", f"{key}: not checked, for the motor does not drive.")
+        return Reason(key, "not checked", "The motor does not drive: its speed was not checked.")
     over = rpm >= limit * (1 - 1e-9)
-    kept = math.floor(road / PER[unit])
-    cure = f": set a speed cap of {kept} {unit} or less" if over else ""
+    cure = f": set a speed cap of {math.floor(road / PER[unit])} {unit} or less" if over else ""
+    if math.isinf(rpm):
+        said = "With the wheel off the ground nothing holds the motor, field weakening drives it on"
+        return Reason(key, "change", f"{said}{cure}.", None, limit, "rpm", source)
     said = text.format(number(rpm), given(limit))
     return Reason(key, "change" if over else "holds", f"{said}{cure}.", rpm, limit, "rpm", source)
 
@@ -278,7 +280,7 @@ def _foldback(rig: Rig, f: Facts) -> Iterator[Reason]:
 
 
 def _unrated(key: str, what: str, unit: str) -> Reason:
-    return Reason(key, "not checked", f"The {what}: {NO_RATING}.", unit=unit)
+    return Reason(key, "not checked", f"The {what} was not checked: {NO_RATING}.", unit=unit)
 
 
 def plausible(rig: Rig, f: Facts, unit: SpeedUnit = "km/h") -> str:

@@ -100,7 +100,7 @@ def unrated(rig: Rig) -> Iterator[Caution]:
         "unrated",
         "notice",
         f"{len(absent)} not checked",
-        f"{NO_RATING[0].upper()}{NO_RATING[1:]}: {', '.join(absent)}.",
+        f"Not checked, {NO_RATING}: {', '.join(absent)}.",
         source="the job gives no such rating",
     )
 

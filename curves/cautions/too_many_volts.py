@@ -49,7 +49,7 @@ def full_pack(rig: Rig, f: Facts) -> Iterator[Caution]:
 def drive_off(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
     """Back-EMF when the controller stops switching: against its rating, then against the pack."""
     places = [(f.top_emf, AT_TOP), (f.no_load_emf, "with the wheel off the ground")]
-    places = [(emf, where) for emf, where in places if not math.isnan(emf)]
+    places = [(emf, where) for emf, where in places if math.isfinite(emf)]
     if not places:
         return
     cold = f"magnets at {given(f.coldest_c)} °C"

@@ -203,7 +203,7 @@ def test_rms_amperes_count_as_peak():
 
 def test_missing_ratings_are_named():
     found = one(rig(controller__max_input_v=None, pack__peak_current_a=None), "unrated")
-    for named in ("not checked", "no rating given", "controller's input voltage", "peak current"):
+    for named in ("not checked, no rating given", "controller's input voltage", "peak current"):
         assert named in found.text.lower()
     assert "continuous" not in found.text
     every = {

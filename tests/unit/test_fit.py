@@ -198,6 +198,23 @@ def test_kv_is_put_as_a_speed_that_can_be_looked_at():
     assert f"{road / 1.609344:.0f} mph" in plausible(rig(), survey([rig()])[0], "mph")
 
 
+def test_a_motor_weakened_without_end_is_told():
+    # Flux below what the weakening takes away, and no drag: the textbook's infinite speed.
+    endless = {
+        "motor__inductance_q_uh": 1500.0,
+        "motor__inductance_d_uh": 1500.0,
+        "motor__resistance_ohm": 0.0,
+        "motor__no_load_torque_nm": 0.0,
+        "motor__no_load_torque_nm_per_rad_s": 0.0,
+        "tune__field_weakening_a": 75.0,
+    }
+    assert math.isnan(survey([rig(**endless)])[0].no_load_speed)
+    found = fit(rig(**endless))
+    assert status(found, "rotor-speed") == status(found, "electrical-speed-no-load") == "change"
+    assert "nothing holds the motor" in found.against[0].text
+    assert fit(rig(**endless, tune__speed_cap_kmh=45.0)).verdict == "fits"
+
+
 def test_field_weakening_leaves_the_kv_line_alone():
     weakened = rig(tune__field_weakening_a=40.0)
     assert plausible(weakened, survey([weakened])[0]) == plausible(rig(), survey([rig()])[0])
