@@ -32,20 +32,17 @@ def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
         In the unit of the result and of its shape; 0 where no input has a tolerance. A result that
         is NaN on one side of an input's tolerance tells nothing of that input.
     """
-    whole = stack(rigs)
     moved = [(k, input_) for k, rig in enumerate(rigs) for input_ in unsure(rig).values()]
-    shape = result(whole.batch()).shape
-    variance = np.zeros(shape)
     if not moved:
-        return variance
+        # One setup is enough to see the result's shape.
+        one = result(stack(rigs[:1]).batch())
+        return np.zeros((len(rigs), *one.shape[1:]))
     owners = np.array([k for k, _ in moved])
     many = stack([rigs[k] for k in owners])
-    up, down = (
-        result(many.vary(_values(many, moved, sign)).batch()).reshape(-1, *shape[1:])
-        for sign in (1.0, -1.0)
-    )
+    up, down = (result(many.vary(_values(many, moved, sign)).batch()) for sign in (1.0, -1.0))
     with np.errstate(invalid="ignore"):
         squares = ((up - down) / 2) ** 2
+    variance = np.zeros((len(rigs), *up.shape[1:]))
     np.add.at(variance, owners, np.nan_to_num(squares, nan=0.0))
     return np.asarray(np.sqrt(variance))
 
