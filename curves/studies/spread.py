@@ -22,11 +22,21 @@ BAND: Final = 1.6449
 
 
 def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
-    """Standard uncertainty of a result of every setup.
+    """Standard uncertainty of a result of every setup; see ``stack_spread``.
 
     Args:
         rigs: the setups.
         result: what is asked, of a batch of any size: an array whose first axis is its setups.
+    """
+    return stack_spread(rigs, lambda setups: result(setups.batch()))
+
+
+def stack_spread(rigs: Sequence[Rig], result: Callable[[Stack], Array]) -> Array:
+    """Standard uncertainty of a result of every setup that needs more than what the solver takes.
+
+    Args:
+        rigs: the setups.
+        result: what is asked, of a stack of any size: an array whose first axis is its setups.
 
     Returns:
         In the unit of the result and of its shape; 0 where no input has a tolerance. A result that
@@ -35,11 +45,11 @@ def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:
     moved = [(k, input_) for k, rig in enumerate(rigs) for input_ in unsure(rig).values()]
     if not moved:
         # One setup is enough to see the result's shape.
-        one = result(stack(rigs[:1]).batch())
+        one = result(stack(rigs[:1]))
         return np.zeros((len(rigs), *one.shape[1:]))
     owners = np.array([k for k, _ in moved])
     many = stack([rigs[k] for k in owners])
-    up, down = (result(many.vary(_values(many, moved, sign)).batch()) for sign in (1.0, -1.0))
+    up, down = (result(many.vary(_values(many, moved, sign))) for sign in (1.0, -1.0))
     with np.errstate(invalid="ignore"):
         squares = ((up - down) / 2) ** 2
     variance = np.zeros((len(rigs), *up.shape[1:]))
