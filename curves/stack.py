@@ -322,7 +322,8 @@ def stack(rigs: Sequence[Rig]) -> Stack:
         rigs: One or more setups with their parts, as ``Job.rigs`` gives them.
     """
     rows = [_row(rig) for rig in rigs]
-    names = rows[0].keys() if rows else ()
+    # A list counts as not given where it is left out, and as no number where it is there.
+    names = [name for name in rows[0] if all(name in row for row in rows)] if rows else []
     values = {name: np.array([row[name] for row in rows], dtype=np.float64) for name in names}
     ratios = [tuple(sorted(rig.bike.ratios)) for rig in rigs]
     gears = max((len(r) for r in ratios), default=1)
