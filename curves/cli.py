@@ -15,6 +15,7 @@ from curves.commands.curves import curves
 from curves.commands.output import OutputClosed, refuse, say, warn
 from curves.commands.packs import packs
 from curves.commands.report import report
+from curves.commands.runs import runs
 from curves.commands.schema import schema
 from curves.commands.search import search
 from curves.commands.serve import serve
@@ -38,6 +39,7 @@ app = typer.Typer(
 app.command("serve")(serve)
 app.command("curves")(curves)
 app.command("top-speed")(top_speed)
+app.command("runs")(runs)
 app.command("packs")(packs)
 app.command("weakening")(weakening)
 app.command("search")(search)
