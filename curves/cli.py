@@ -12,8 +12,10 @@ import typer
 from curves import __version__
 from curves.commands.check import check
 from curves.commands.curves import curves
+from curves.commands.heat import heat
 from curves.commands.output import OutputClosed, refuse, say, warn
 from curves.commands.packs import packs
+from curves.commands.range import range_
 from curves.commands.report import report
 from curves.commands.runs import runs
 from curves.commands.schema import schema
@@ -43,6 +45,8 @@ app.command("runs")(runs)
 app.command("packs")(packs)
 app.command("weakening")(weakening)
 app.command("search")(search)
+app.command("heat")(heat)
+app.command("range")(range_)
 app.command("report")(report)
 app.command("check")(check)
 app.command("schema")(schema)
