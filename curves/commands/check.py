@@ -34,7 +34,7 @@ from curves.units import KMH
 Checked: TypeAlias = tuple[Facts, Fit, tuple[Caution, ...], tuple[Link, ...]]
 
 FORMAT = "rimforce-check-1"
-COLUMNS = ("setup", "drive-off V at top", "with no load", "fits?", "most serious", "weakest link")
+COLUMNS = ("setup", "EMF at top V", "EMF no load V", "fits?", "most serious", "weakest link")
 LAST = "Estimates and general information, not advice: local law and a qualified person decide."
 
 
@@ -122,8 +122,8 @@ def _tables(rigs: Sequence[Rig], whole: Sequence[Checked]) -> Iterable[Renderabl
     rows = [
         [
             f.name,
-            digits(f.top_emf),
-            digits(f.no_load_emf),
+            digits(f.top_emf, 2),
+            digits(f.no_load_emf, 2),
             found.verdict,
             _most_serious(risks),
             f"{links[0].part}, {links[0].load:.0%} used" if links else NONE,

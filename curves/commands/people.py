@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rich.box import SIMPLE_HEAD
+from rich.cells import cell_len
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -28,6 +29,10 @@ def banded(value: float, spread: float) -> str:
     return numbers.banded(value, BAND * spread)
 
 
+LONGEST_WORD = 24
+"""Columns that a name without spaces may claim before it is broken."""
+
+
 def table(
     columns: Sequence[str], rows: Iterable[Sequence[str]], *, title: str = "", words: int = 1
 ) -> Table:
@@ -40,15 +45,34 @@ def table(
         words: how many columns hold words: the first, and the last ``words - 1``.
     """
     made = Table(
-        title=Text(title) if title else None, title_justify="left", box=SIMPLE_HEAD, pad_edge=False
+        title=Text(title) if title else None,
+        title_justify="left",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
     )
+    lines = [list(row) for row in rows]
     last = len(columns) - (words - 1)
     for k, heading in enumerate(columns):
         left = k == 0 or k >= last
-        made.add_column(Text(heading), justify="left" if left else "right", overflow="fold")
-    for row in rows:
-        made.add_row(*(Text(cell) for cell in row))
+        cells = [line[k] for line in lines]
+        made.add_column(
+            Text(heading),
+            justify="left" if left else "right",
+            overflow="fold",
+            min_width=_narrowest(heading, cells, broken=left),
+        )
+    for line in lines:
+        made.add_row(*(Text(cell) for cell in line))
     return made
+
+
+def _narrowest(heading: str, cells: Iterable[str], *, broken: bool) -> int:
+    """Width that breaks no word, and no number at all, up to a bound for names without spaces."""
+    pieces = heading.split()
+    for cell in cells:
+        pieces += cell.split() if broken else [cell]
+    return min(max((cell_len(piece) for piece in pieces), default=1), LONGEST_WORD)
 
 
 def indented(text: str) -> Padding:

@@ -23,7 +23,7 @@ COLUMNS = (
     "top km/h",
     "base km/h",
     "no load km/h",
-    "drive-off V",
+    "EMF, drive off, V",
     "pack V",
     "limited by",
     "what one more buys",

@@ -10,6 +10,7 @@ import sys
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from curves import job_schema, load_job, parse_job
 from curves.balance import top_speed
@@ -17,7 +18,7 @@ from curves.cautions import cautions, fit, survey
 from curves.cli import main
 from curves.commands.options import number_list
 from curves.commands.output import csv_text, json_text, write_file
-from curves.commands.people import banded, digits, within
+from curves.commands.people import banded, digits, table, within
 from curves.envelope import envelope, words
 from curves.errors import JobError
 from curves.parts.job import demo_job_text
@@ -360,6 +361,18 @@ def test_three_digits(value, shown):
 def test_no_more_digits_than_the_band_allows(value, spread, shown, with_band):
     assert within(value, spread) == shown
     assert banded(value, spread) == with_band
+
+
+def test_a_narrow_terminal_breaks_no_word_and_no_number():
+    columns = ("setup", "top km/h", "limited by")
+    rows = [("13 cells, weakened", "37 ± 2", "field weakening current"), ("x" * 90, "–", "–")]
+    console = Console(width=44, file=io.StringIO())
+    console.print(table(columns, rows, words=2))
+    lines = console.file.getvalue().splitlines()
+    assert max(len(line.rstrip()) for line in lines) <= 44
+    flowing = " ".join(lines)
+    for whole in ("weakened", "37 ± 2", "top km/h", "weakening", "current"):
+        assert whole in flowing
 
 
 def test_the_default_job_is_the_demo(tmp_path, capsys):
