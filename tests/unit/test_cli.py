@@ -366,10 +366,10 @@ def test_no_more_digits_than_the_band_allows(value, spread, shown, with_band):
 def test_a_narrow_terminal_breaks_no_word_and_no_number():
     columns = ("setup", "top km/h", "limited by")
     rows = [("13 cells, weakened", "37 ± 2", "field weakening current"), ("x" * 90, "–", "–")]
-    console = Console(width=44, file=io.StringIO())
+    console = Console(width=48, file=io.StringIO())
     console.print(table(columns, rows, words=2))
     lines = console.file.getvalue().splitlines()
-    assert max(len(line.rstrip()) for line in lines) <= 44
+    assert max(len(line.rstrip()) for line in lines) <= 48
     flowing = " ".join(lines)
     for whole in ("weakened", "37 ± 2", "top km/h", "weakening", "current"):
         assert whole in flowing
