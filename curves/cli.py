@@ -5,24 +5,13 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from curves import __version__
-from curves.commands.check import check
-from curves.commands.curves import curves
-from curves.commands.heat import heat
 from curves.commands.output import OutputClosed, refuse, say, warn
-from curves.commands.packs import packs
-from curves.commands.range import range_
-from curves.commands.report import report
-from curves.commands.runs import runs
-from curves.commands.schema import schema
-from curves.commands.search import search
-from curves.commands.serve import serve
-from curves.commands.top_speed import top_speed
-from curves.commands.weakening import weakening
 from curves.errors import JobError
 
 USER_ERROR = 2
@@ -31,28 +20,75 @@ INTERRUPTED = 130
 TRACEBACK = "RIMFORCE_TRACEBACK"
 """Environment variable that shows where a fault of the program itself happened."""
 
-app = typer.Typer(
-    name="rimforce",
-    help="Force, power and top speed of light electric bikes, for each pack, tune and motor.",
-    add_completion=False,
-    pretty_exceptions_enable=False,
-)
-# One line a command, in the order of the help page.
-app.command("serve")(serve)
-app.command("curves")(curves)
-app.command("top-speed")(top_speed)
-app.command("runs")(runs)
-app.command("packs")(packs)
-app.command("weakening")(weakening)
-app.command("search")(search)
-app.command("heat")(heat)
-app.command("range")(range_)
-app.command("report")(report)
-app.command("check")(check)
-app.command("schema")(schema)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "serve": ("serve:serve", "Show the job in the browser; Ctrl+C ends it."),
+    "curves": (
+        "curves:curves",
+        "Force, power and currents of every setup over road speed, and what limits them.",
+    ),
+    "top-speed": (
+        "top_speed:top_speed",
+        "Top speed, what limits it there, and what more of each input would buy.",
+    ),
+    "runs": (
+        "runs:runs",
+        "Times to speeds and distances from rest, while charge and temperatures move.",
+    ),
+    "packs": (
+        "packs:packs",
+        "Top speed over the number of cells in series, and the count where more stop helping.",
+    ),
+    "weakening": (
+        "weakening:weakening",
+        "Top speed and its price over field-weakening current, and how much of it to set.",
+    ),
+    "search": (
+        "search:search",
+        "Setups that meet goals, and those that no other beats; Ctrl+C ends it with what it has.",
+    ),
+    "heat": (
+        "heat:heat",
+        "How much of a hill can be climbed before the winding is too hot, and what settles.",
+    ),
+    "range": (
+        "range:range_",
+        "Distance per charge and energy per distance at steady speeds, or over a ride.",
+    ),
+    "report": (
+        "report:report",
+        "A page for the customer and one for whoever sets the controller, in one file.",
+    ),
+    "check": (
+        "check:check",
+        "What does not fit in a job, what is risky, and which part has the least to spare.",
+    ),
+    "schema": ("schema:schema", "Print the JSON Schema of a job file."),
+}
+"""Module and function of each command, and its line of help; in the order of the help page."""
 
 
-@app.callback(invoke_without_command=True)
+def _app(wanted: str | None) -> typer.Typer:
+    """The commands, of which only the one wanted is imported: all would double the start-up."""
+    app = typer.Typer(
+        name="rimforce",
+        help="Force, power and top speed of light electric bikes, for each pack, tune and motor.",
+        add_completion=False,
+        pretty_exceptions_enable=False,
+    )
+    app.callback(invoke_without_command=True)(_common)
+    for name, (place, told) in COMMANDS.items():
+        module, _, function = place.partition(":")
+        command = _not_wanted
+        if name == wanted:
+            command = getattr(import_module(f"curves.commands.{module}"), function)
+        app.command(name, help=told)(command)
+    return app
+
+
+def _not_wanted() -> None:
+    """Stands for a command that is listed and not run."""
+
+
 def _common(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
@@ -73,12 +109,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit status: 0, or 2 with the reason on standard error; 1 for a fault of the program.
     """
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    wanted = next((word for word in words if not word.startswith("-")), None)
     try:
-        status = app(
-            list(sys.argv[1:] if arguments is None else arguments),
-            prog_name="rimforce",
-            standalone_mode=False,
-        )
+        status = _app(wanted)(words, prog_name="rimforce", standalone_mode=False)
         return status if isinstance(status, int) else 0
     except JobError as error:
         return _fail(str(error))
