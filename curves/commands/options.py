@@ -14,7 +14,7 @@ from curves.roots import Array
 
 JobFile: TypeAlias = Annotated[
     str | None,
-    typer.Argument(metavar="[JOB]", help="Job file, TOML or JSON; the demo job if left out."),
+    typer.Argument(metavar="JOB", help="Job file, TOML or JSON; the demo job if left out."),
 ]
 AsJson: TypeAlias = Annotated[bool, typer.Option("--json", help="Only JSON on standard output.")]
 CsvFile: TypeAlias = Annotated[

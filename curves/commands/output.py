@@ -22,6 +22,7 @@ from typing import IO, Any, Never
 
 import numpy as np
 from rich.console import Console, RenderableType
+from rich.table import Table
 
 from curves.errors import JobError, Problem
 
@@ -183,9 +184,19 @@ def show(renderables: Iterable[RenderableType]) -> None:
     console = Console(width=width, highlight=False, soft_wrap=False)
     with console.capture() as captured:
         for item in renderables:
-            console.print(item, markup=False)
+            console.print(_that_fits(item, width), markup=False)
     # Padding out to the width helps nobody who greps or copies.
     say("".join(f"{line.rstrip()}\n" for line in captured.get().splitlines()))
+
+
+def _that_fits(item: RenderableType, width: int) -> RenderableType:
+    """A table whose whole words are too wide may break them: better than to lose their ends."""
+    if isinstance(item, Table):
+        gaps = len(item.columns) * (item.padding[1] + 1)
+        if sum(column.min_width or 1 for column in item.columns) + gaps > width:
+            for column in item.columns:
+                column.min_width = None
+    return item
 
 
 def say(text: str, stream: IO[str] | None = None) -> None:

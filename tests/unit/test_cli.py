@@ -10,14 +10,13 @@ import sys
 
 import numpy as np
 import pytest
-from rich.console import Console
 
 from curves import job_schema, load_job, parse_job
 from curves.balance import top_speed
 from curves.cautions import cautions, fit, survey
-from curves.cli import main
+from curves.cli import COMMANDS, main
 from curves.commands.options import number_list
-from curves.commands.output import csv_text, json_text, write_file
+from curves.commands.output import csv_text, json_text, show, write_file
 from curves.commands.people import banded, digits, table, within
 from curves.envelope import envelope, words
 from curves.errors import JobError
@@ -363,16 +362,36 @@ def test_no_more_digits_than_the_band_allows(value, spread, shown, with_band):
     assert banded(value, spread) == with_band
 
 
-def test_a_narrow_terminal_breaks_no_word_and_no_number():
+def in_columns(width, monkeypatch, capsys):
+    monkeypatch.setattr("curves.commands.output.PIPED_WIDTH", width)
     columns = ("setup", "top km/h", "limited by")
     rows = [("13 cells, weakened", "37 ± 2", "field weakening current"), ("x" * 90, "–", "–")]
-    console = Console(width=48, file=io.StringIO())
-    console.print(table(columns, rows, words=2))
-    lines = console.file.getvalue().splitlines()
-    assert max(len(line.rstrip()) for line in lines) <= 48
-    flowing = " ".join(lines)
+    show([table(columns, rows, words=2)])
+    out = capsys.readouterr().out
+    assert max(map(len, out.splitlines())) <= width
+    return out
+
+
+def test_a_narrow_terminal_breaks_no_word_and_no_number(monkeypatch, capsys):
+    out = in_columns(52, monkeypatch, capsys)
     for whole in ("weakened", "37 ± 2", "top km/h", "weakening", "current"):
-        assert whole in flowing
+        assert whole in out
+
+
+def test_a_very_narrow_terminal_breaks_words_but_loses_nothing(monkeypatch, capsys):
+    squeezed = "".join(in_columns(30, monkeypatch, capsys).split())
+    assert squeezed.count("x") == 90
+
+
+def test_every_command_has_its_help(capsys):
+    for name, (_, told) in COMMANDS.items():
+        status, out, err = run(capsys, name, "--help")
+        assert (status, err) == (0, "")
+        assert told.split()[0] in out
+        assert f"rimforce {name}" in out
+    status, out, _ = run(capsys, "--help")
+    assert status == 0
+    assert all(name in out for name in COMMANDS)
 
 
 def test_the_default_job_is_the_demo(tmp_path, capsys):
