@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from curves.envelope import batch_envelope, draw
+from curves.heat import settled
 from curves.holding import hold, pack_current
 from curves.roots import Array, Index, costly_root
 from curves.stack import Batch, Stack
@@ -118,6 +119,21 @@ def surplus(b: Batch, speed: Array) -> Array:
     v = speed[:, None]
     force = np.nan_to_num(draw(b, v).rim_force) + b.road.rider(v)
     return (force - b.road.force(v))[:, 0]
+
+
+def settled_winding(setups: Stack, speed: Array) -> Array:
+    """Winding temperature that settles at a steady speed, °C, shape (setups,).
+
+    Args:
+        setups: The setups.
+        speed: Road speed, m/s, shape (setups,); NaN for none.
+
+    Returns:
+        Infinite where no temperature settles that a motor could live at; NaN where there is no
+        speed or the motor's heat values are not given.
+    """
+    winding = settled(setups, np.nan_to_num(speed)).winding_c
+    return np.where(np.isnan(speed), np.nan, winding)
 
 
 def held_by(words: tuple[str, ...]) -> str:

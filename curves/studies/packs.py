@@ -18,13 +18,15 @@ from curves.roots import Array, Index
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Batch, Stack, stack
 from curves.studies.cells import Caps, Hold, with_series
-from curves.studies.common import held_by, pick, running, study_root, surplus
+from curves.studies.common import held_by, pick, running, settled_winding, study_root, surplus
 from curves.units import KMH, PERCENT
 
 MOST_CELLS = 400
 """The largest count that is looked at; no light vehicle comes near it."""
 UNLIMITED = 1e12
 """A modulation with which no voltage limits."""
+JUST = 1e-6
+"""Spare volts that count as some."""
 WORTH_KMH = 0.05
 """A difference in top speed worth a word."""
 
@@ -72,6 +74,8 @@ class PackSweep:
         pack_current: At top speed, A, shape (charges, grades, counts).
         phase_current: At top speed, peak A, same shape.
         winding_loss: At top speed, W, same shape.
+        winding_c: Settled at top speed, °C, same shape; infinite where nothing settles, NaN where
+            the motor's heat is not known or was not asked.
         runs: Splits, rows in the order (charge, grade, count) run through; None if not asked.
         knee: Where more volts stop helping under these caps.
         knee_grown: The same with caps that grow with the pack.
@@ -96,6 +100,7 @@ class PackSweep:
     pack_current: Array
     phase_current: Array
     winding_loss: Array
+    winding_c: Array
     runs: Runs | None
     knee: Knee
     knee_grown: Knee
@@ -110,6 +115,7 @@ def pack_sweep(
     charge: Sequence[float] | None = None,
     grade_percent: Sequence[float] | None = None,
     targets: Targets | None = None,
+    heat: bool = False,
 ) -> PackSweep:
     """A setup with other numbers of cells in series.
 
@@ -123,6 +129,7 @@ def pack_sweep(
         charge: States of charge, 0 to 1; the setup's own if left out.
         grade_percent: Slopes; the setup's own if left out.
         targets: Splits to time; none if left out.
+        heat: Whether settled temperatures are wanted, which take longer.
 
     Raises:
         JobError: for a source pack, or counts that are not whole, rising and within 1 to 400.
@@ -169,6 +176,7 @@ def pack_sweep(
         pack_current=cube(at.pack_current),
         phase_current=cube(at.phase_current),
         winding_loss=cube(at.winding_loss),
+        winding_c=cube(settled_winding(every, top.speed) if heat else np.full(c.size, np.nan)),
         runs=None if targets is None else timed_runs(every, targets),
         knee=_knee(base, series, hold, caps, charges, grades),
         knee_grown=_knee(base, series, hold, "grown", charges, grades),
@@ -241,18 +249,21 @@ def _room(b: Batch) -> Array:
     """Zero or more where voltage does not limit top speed, shape (setups,); V, or share of load.
 
     Top speed is first found as if there were volts without end. If the pack has volts to spare
-    there, or the bike reaches a ceiling with force to spare, voltage does not limit.
+    there, or the bike reaches a ceiling with force to spare, voltage does not limit. With several
+    gears the one in use hangs on the volts, so there the pack's own top speed is looked at.
     """
     d, endless = b.drive, np.full_like(b.speed_cap, np.inf)
-    free = b._replace(
-        drive=d._replace(modulation=np.full_like(d.modulation, UNLIMITED)),
-        speed_cap=endless,
-        rotor_limit=endless,
-        electrical_limit=endless,
-    )
-    found = balance_speed(free, np.full(b.size, np.nan))
-    drawn = draw(free, np.nan_to_num(found.speed)[:, None])
+    uncapped = b._replace(speed_cap=endless, rotor_limit=endless, electrical_limit=endless)
+    free = uncapped._replace(drive=d._replace(modulation=np.full_like(d.modulation, UNLIMITED)))
+    unknown = np.full(b.size, np.nan)
+    found = balance_speed(free, unknown)
+    at, speed = free, found.speed
+    if b.ratio.shape[1] > 1:
+        at, speed = uncapped, balance_speed(uncapped, unknown).speed
+    drawn = draw(at, np.nan_to_num(speed)[:, None])
     volts = voltage_room(d, drawn.rotor_speed)[:, 0]
+    # Windings without resistance weaken at no cost: no room, and yet not limited.
+    volts = np.where(volts == 0, JUST, volts)
     rotor = b.ratio[:, :1] / b.radius
     ends = (b.speed_cap, b.rotor_limit / rotor, b.electrical_limit / rotor / d.pole_pairs)
     ceiling = np.minimum(np.minimum(ends[0], ends[1]), ends[2])[:, 0]
@@ -261,7 +272,7 @@ def _room(b: Batch) -> Array:
     load = np.maximum(np.abs(b.road.force(end[:, None])[:, 0]), 1e-9)
     over = np.where(has, surplus(b, end) / load, -np.inf)
     room = np.where(found.coasting, 1.0, np.maximum(over, volts))
-    return np.where(np.isnan(found.speed), -1.0, room)
+    return np.where(np.isnan(speed), -1.0, room)
 
 
 def sentence(sweep: PackSweep) -> str:
@@ -285,9 +296,10 @@ def sentence(sweep: PackSweep) -> str:
         )
     before, after = knee.below[0][0], knee.above[0][0]
     why = f"where one cell fewer is held by {held_by(before)}" if before else "and starts there"
+    more = _beyond(at, here, last, after)
     text = (
         f"More cells stop helping top speed at {count:.0f} in series ({knee.exact[0, 0]:.2f} "
-        f"exactly): {here:.1f} km/h, held by {held_by(after)}, {why}; {_beyond(at, here, last)}"
+        f"exactly): {here:.1f} km/h, held by {held_by(after)}, {why}; {more}"
     )
     if sweep.caps == "grown":
         return f"{text}."
@@ -296,8 +308,8 @@ def sentence(sweep: PackSweep) -> str:
     return f"{text}; with caps that grow with the pack it is {grown:.0f}."
 
 
-def _beyond(at: Array, here: float, last: float) -> str:
-    more = at[-1] - here
-    if more > WORTH_KMH:
-        return f"past it only the pack current turns volts into speed, {at[-1]:.1f} at {last:.0f}"
-    return f"{last:.0f} cells make it no faster ({at[-1]:.1f} km/h)"
+def _beyond(at: Array, here: float, last: float, after: tuple[str, ...]) -> str:
+    if at[-1] - here <= WORTH_KMH:
+        return f"{last:.0f} cells make it no faster ({at[-1]:.1f} km/h)"
+    why = ", for the same amperes carry more watts" if "pack current" in after else ""
+    return f"{last:.0f} cells reach {at[-1]:.1f} km/h{why}"

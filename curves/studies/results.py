@@ -17,7 +17,7 @@ from curves.holding import pack_current
 from curves.roots import Array
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Batch, Stack
-from curves.studies.common import Running, running
+from curves.studies.common import Running, running, settled_winding
 from curves.units import FOOT, KMH, MPH, PERCENT
 
 LOOKS = 25
@@ -127,6 +127,13 @@ RESULTS: dict[str, Result] = {
         Result("top_speed_kmh", "top speed", "km/h", 1, lambda f: f.balance.speed / KMH),
         Result("loss_at_top_w", "loss at top speed", "W", -1, lambda f: f.running.loss),
         Result("wh_per_km", "consumption at top speed", "Wh/km", -1, lambda f: f.running.wh_per_km),
+        Result(
+            "winding_c",
+            "winding, settled at top speed",
+            "°C",
+            -1,
+            lambda f: settled_winding(f.setups, f.balance.speed),
+        ),
         Result(
             "peak_pack_a",
             "most pack current",

@@ -23,7 +23,7 @@ from curves.studies.results import result, results_of
 from curves.studies.workers import AHEAD, local, shared
 
 BUDGET = 10_000
-PIECE = 512
+PIECE = 1024
 """Setups solved at a time. It does not depend on who solves them, so neither do the results."""
 FIRST = 0.4
 """Share of the budget spread over the whole space before the search closes in."""

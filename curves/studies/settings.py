@@ -8,7 +8,6 @@ root or as the current that is used, not off a grid.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,13 +17,15 @@ from curves.envelope import draw
 from curves.roots import Array, Index
 from curves.stack import Stack
 from curves.studies.common import pick, study_root, surplus
-from curves.studies.ratings import asked_of, ratings_of
+from curves.studies.ratings import HEAT_RATINGS, RATINGS, rating_of
 
 SETTING = "tune.field_weakening_a"
 WORTH_KMH = 0.1
 """What an extra ampere should buy, km/h, unless the user says otherwise."""
 GRID = 32
 """Settings at which the gain is looked at before its crossing is found exactly."""
+FAR = 1e4
+"""Stands for a margin without end, in the unit of any rating."""
 NEAR = 1e-4
 """Share of the way by which "just below" a setting is below it."""
 
@@ -51,7 +52,9 @@ class Answers:
     stopped_by: tuple[str, ...]
 
 
-def find_answers(base: Stack, low: float, high: float, worth_kmh: float = WORTH_KMH) -> Answers:
+def find_answers(
+    base: Stack, low: float, high: float, worth_kmh: float = WORTH_KMH, *, heat: bool = False
+) -> Answers:
     """The three settings of each setup between two settings.
 
     Args:
@@ -59,13 +62,13 @@ def find_answers(base: Stack, low: float, high: float, worth_kmh: float = WORTH_
         low: Lowest setting, A in the tune's basis.
         high: Highest setting.
         worth_kmh: What an extra ampere should buy, km/h.
+        heat: Whether temperatures that settle at top speed count among the ratings.
     """
     size = len(base.names)
     lows, highs = np.full(size, low), np.full(size, high)
-    end = _top(base, highs)
-    fastest = _fastest(base, lows, highs, end)
+    fastest, end = fastest_setting(base, lows, highs)
     rising = np.array(["field weakening current" in w for w in end.limited_by], dtype=np.bool_)
-    within, stopped_by = _within(base, lows, highs)
+    within, stopped_by = _within(base, lows, highs, heat)
     return Answers(
         fastest=fastest,
         diminishing=_diminishing(base, lows, fastest, rising, worth_kmh),
@@ -103,8 +106,17 @@ def _top(base: Stack, amps: Array) -> TopSpeed:
     return batch_top_speed(base.vary({SETTING: amps}).batch(), base.names)
 
 
-def _fastest(base: Stack, low: Array, high: Array, end: TopSpeed) -> Array:
-    """What of the highest setting is used at top speed, or the least that reaches a ceiling."""
+def fastest_setting(base: Stack, low: Array, high: Array) -> tuple[Array, TopSpeed]:
+    """Lowest setting with the highest top speed, and that top speed.
+
+    It is what of the highest setting is used at top speed, or the least that reaches a ceiling.
+
+    Args:
+        base: The setups.
+        low: Lowest setting, A in the tune's basis, shape (setups,).
+        high: Highest setting, shape (setups,).
+    """
+    end = _top(base, high)
     b = base.vary({SETTING: high}).batch()
     point = draw(b, np.nan_to_num(end.speed)[:, None]).point
     # Most torque per ampere comes first; the setting counts from there.
@@ -115,7 +127,7 @@ def _fastest(base: Stack, low: Array, high: Array, end: TopSpeed) -> Array:
     if rows.size:
         used[rows] = least_amps(pick(base, rows), end.speed[rows], low[rows], high[rows])
     used = np.where([COASTING in words for words in end.limited_by], low, used)
-    return np.where(np.isnan(end.speed), np.nan, np.clip(used, low, high))
+    return np.where(np.isnan(end.speed), np.nan, np.clip(used, low, high)), end
 
 
 def _diminishing(
@@ -152,37 +164,33 @@ def _diminishing(
     return answer
 
 
-def _within(base: Stack, low: Array, high: Array) -> tuple[Array, tuple[str, ...]]:
+def _within(base: Stack, low: Array, high: Array, heat: bool) -> tuple[Array, tuple[str, ...]]:
     """Highest setting within every rating, and the rating that ends it."""
-
-    def slack(amps: Array, at: Index) -> Array:
-        every = pick(base, at).vary({SETTING: amps})
-        top = _top(pick(base, at), amps)
-        ratings = ratings_of(every, asked_of(every, top))
-        left: Array = np.stack([np.nan_to_num(r.rated - r.asked, nan=np.inf) for r in ratings])
-        return left
-
-    def one(rating: int, crossed: Index, amps: Array, at: Index) -> Array:
-        left: Array = slack(amps, crossed[at])[rating]
-        return left
-
-    every = np.arange(low.size)
-    at_low, at_high = slack(low, every), slack(high, every)
-    names = [r.name for r in ratings_of(base, asked_of(base, _top(base, low)))]
     best, by = high.copy(), [""] * low.size
-    for j, name in enumerate(names):
-        crossed = np.flatnonzero(at_high[j] < 0)
-        if not crossed.size:
-            continue
-        root = study_root(
-            partial(one, j, crossed),
-            low[crossed],
-            high[crossed],
-            at_low[j, crossed],
-            at_high[j, crossed],
-        )
-        root = np.where(at_low[j, crossed] < 0, np.nan, root)
-        for k, value in zip(crossed, root, strict=True):
-            if not value >= best[k] and not np.isnan(best[k]):
-                best[k], by[k] = value, name
+    for name in (*RATINGS, *(HEAT_RATINGS if heat else ())):
+        value = _kept(base, name, low, high)
+        for k in np.flatnonzero(~(value >= best) & ~np.isnan(best)):
+            best[k], by[k] = value[k], name
     return best, tuple(by)
+
+
+def _kept(base: Stack, name: str, low: Array, high: Array) -> Array:
+    """Highest setting within one rating; NaN where even the lowest oversteps it."""
+
+    def spare(amps: Array, at: Index) -> Array:
+        every = pick(base, at).vary({SETTING: amps})
+        rating = rating_of(name, every, batch_top_speed(every.batch(), every.names))
+        # What is not rated is never overstepped; what never settles is as far over as can be.
+        left = np.nan_to_num(rating.rated - rating.asked, nan=FAR, posinf=FAR, neginf=-FAR)
+        return np.clip(left, -FAR, FAR)
+
+    value, every = high.copy(), np.arange(high.size)
+    end = spare(high, every)
+    over = np.flatnonzero(end < 0)
+    if over.size:
+        start = spare(low[over], over)
+        root = study_root(
+            lambda amps, at: spare(amps, over[at]), low[over], high[over], start, end[over]
+        )
+        value[over] = np.where(start < 0, np.nan, root)
+    return value

@@ -10,12 +10,20 @@ import numpy as np
 from curves.balance import TopSpeed, batch_top_speed
 from curves.envelope import draw
 from curves.errors import JobError, Problem
+from curves.heat import settled
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack, stack
-from curves.studies.common import Running, held_by, pick, running
-from curves.studies.ratings import Rating, asked_of, ratings_of
-from curves.studies.settings import SETTING, WORTH_KMH, Answers, find_answers, least_amps
+from curves.studies.common import Running, held_by, pick, running, settled_winding
+from curves.studies.ratings import HEAT_RATINGS, RATINGS, Rating, cold_emf, rating_of
+from curves.studies.settings import (
+    SETTING,
+    WORTH_KMH,
+    Answers,
+    fastest_setting,
+    find_answers,
+    least_amps,
+)
 from curves.studies.tolerances import tolerance_of
 from curves.units import KMH
 
@@ -37,7 +45,8 @@ class WeakeningSweep:
         running: Losses, efficiency and consumption at that top speed.
         at_speed: Road speeds of ``rim_force``, m/s, shape (speeds,).
         rim_force: N, shape (settings, speeds); NaN where not driven.
-        winding_c: Settled winding temperature at top speed, °C; NaN where not known.
+        winding_c: Settled winding temperature at top speed, °C; infinite where nothing settles,
+            NaN where not known.
         cold_emf_v: Back-EMF with drive off at top speed, coldest magnets, V.
         characteristic_a: Flux over d inductance, A in the basis; infinite without inductance.
         worth: What an extra ampere should buy, m/s.
@@ -69,6 +78,7 @@ def weakening_sweep(
     *,
     worth_kmh: float = WORTH_KMH,
     speeds_kmh: Sequence[float] = (),
+    heat: bool = True,
 ) -> WeakeningSweep:
     """A setup with other field-weakening currents, and the three answers within their range.
 
@@ -77,6 +87,7 @@ def weakening_sweep(
         amps: Settings in the tune's basis, A, rising, 0 or more.
         worth_kmh: What an extra ampere should buy, km/h.
         speeds_kmh: Road speeds at which rim force is wanted.
+        heat: Whether settled temperatures are wanted, which take longer.
 
     Raises:
         JobError: if the settings do not rise from 0 or more.
@@ -89,8 +100,12 @@ def weakening_sweep(
     batch = every.batch()
     top = batch_top_speed(batch, every.names)
     speeds = np.asarray(speeds_kmh, dtype=np.float64) * KMH
-    answers = find_answers(base, float(setting[0]), float(setting[-1]), worth_kmh)
-    asked = asked_of(every, top)
+    warm = settled(every, np.nan_to_num(top.speed)) if heat else None
+    names = RATINGS if warm is None else (*RATINGS, *HEAT_RATINGS)
+    ratings = tuple(rating_of(name, every, top, warm) for name in names)
+    # Only a temperature passed at the end of the range is worth following to where it is met.
+    hot = any(r.asked[-1] > r.rated[-1] for r in ratings if r.name in HEAT_RATINGS)
+    answers = find_answers(base, float(setting[0]), float(setting[-1]), worth_kmh, heat=hot)
     basis = float(batch.basis[0, 0])
     with np.errstate(divide="ignore"):
         characteristic = batch.drive.flux[0, 0] / batch.drive.ld[0, 0] / basis
@@ -102,13 +117,13 @@ def weakening_sweep(
         running=running(batch, top.speed),
         at_speed=speeds,
         rim_force=draw(batch, speeds).rim_force if speeds.size else np.empty((setting.size, 0)),
-        winding_c=np.full(setting.size, np.nan),
-        cold_emf_v=asked.cold_emf_v,
+        winding_c=np.full(setting.size, np.nan) if warm is None else warm.winding_c,
+        cold_emf_v=cold_emf(every, top),
         characteristic_a=float(characteristic),
         worth=worth_kmh * KMH,
-        ratings=ratings_of(every, asked),
+        ratings=ratings,
         answers=answers,
-        spread=_spread(rig, base, setting, worth_kmh),
+        spread=_spread(rig, base, setting, worth_kmh, heat),
     )
 
 
@@ -125,7 +140,7 @@ class Trade:
         target: Top speed of the other setup, m/s.
         loss: Loss from the controller's input to the rim more than the other's, W.
         wh_per_km: Consumption more than the other's, Wh/km.
-        winding_loss: Copper loss more than the other's, W.
+        winding_k: Settled winding temperature above the other's, K; NaN where not known.
     """
 
     amps: Array
@@ -133,7 +148,7 @@ class Trade:
     target: Array
     loss: Array
     wh_per_km: Array
-    winding_loss: Array
+    winding_k: Array
 
 
 def trade(setups: Stack, others: Stack) -> Trade:
@@ -151,24 +166,27 @@ def trade(setups: Stack, others: Stack) -> Trade:
     speed = target.copy()
     if short.size:
         part = pick(setups, short)
-        amps[short] = find_answers(part, 0.0, UNLIMITED).fastest
+        amps[short] = fastest_setting(part, low[short], high[short])[0]
         most = part.vary({SETTING: high[short]})
         speed[short] = batch_top_speed(most.batch(), part.names).speed
     speed = np.where(np.isnan(amps) | np.isnan(target), np.nan, speed)
     with_it = setups.vary({SETTING: np.nan_to_num(amps)})
     mine, theirs = running(with_it.batch(), speed), running(others.batch(), speed)
+    with np.errstate(invalid="ignore"):
+        # Infinite on both sides is no difference that could be told.
+        winding_k = settled_winding(with_it, speed) - settled_winding(others, speed)
     return Trade(
         amps=np.where(np.isnan(speed), np.nan, amps),
         speed=speed,
         target=target,
         loss=mine.loss - theirs.loss,
         wh_per_km=mine.wh_per_km - theirs.wh_per_km,
-        winding_loss=mine.winding_loss - theirs.winding_loss,
+        winding_k=winding_k,
     )
 
 
 def _spread(
-    rig: Rig, base: Stack, setting: Array, worth_kmh: float
+    rig: Rig, base: Stack, setting: Array, worth_kmh: float, heat: bool
 ) -> dict[str, tuple[float, float]] | None:
     """Lowest and highest answers over the inductance's tolerance, where it is only typical."""
     fields = ("inductance_d_uh", "inductance_q_uh")
@@ -177,7 +195,8 @@ def _spread(
     share = max(tolerance_of(rig.motor, "motor", field) for field in fields)
     factor = 1 + NINE_IN_TEN * share * np.linspace(-1.0, 1.0, 5)
     changes = {f"motor.{field}": base.values[f"motor.{field}"] * factor for field in fields}
-    answers = find_answers(base.vary(changes), float(setting[0]), float(setting[-1]), worth_kmh)
+    low, high = float(setting[0]), float(setting[-1])
+    answers = find_answers(base.vary(changes), low, high, worth_kmh, heat=heat)
     every = {
         "fastest": answers.fastest,
         "diminishing": answers.diminishing,

@@ -5,6 +5,7 @@ import pytest
 
 from curves import JobError, load_job
 from curves.balance import batch_top_speed, top_speed
+from curves.heat import settled
 from curves.runs import Targets, timed_runs
 from curves.stack import stack
 from curves.studies.cells import with_series
@@ -154,3 +155,21 @@ def test_splits_of_a_count_are_those_of_the_setup():
     assert sweep.runs.speed_time[0] == pytest.approx(alone.speed_time[0], rel=1e-12, nan_ok=True)
     assert sweep.runs.distance_time[0] == pytest.approx(alone.distance_time[0], rel=1e-12)
     assert len(sweep.runs.names) == 4
+
+
+def test_settled_temperature_where_asked():
+    rig = JOB.rig("as delivered")
+    sweep = pack_sweep(rig, [10, 13], heat=True)
+    assert sweep.winding_c[0, 0, 0] == pytest.approx(
+        settled([rig], top_speed([rig]).speed).winding_c[0], abs=1e-6
+    )
+    assert sweep.winding_c[0, 0, 1] > sweep.winding_c[0, 0, 0]
+    assert np.isnan(pack_sweep(rig, [10]).winding_c).all()
+
+
+def test_knee_of_a_bike_with_gears_is_that_of_the_gear_in_use():
+    """The lowest count whose words leave voltage out, whatever another gear could do."""
+    job = JOB.replace("bike.cargo.gear_ratios", [0.8, 1.2])
+    sweep = pack_sweep(job.rig("20 cells, cap lifted"), range(8, 25))
+    bound = ["voltage" in words for words in sweep.limited_by[0][0]]
+    assert sweep.knee.count[0, 0] == sweep.series[bound.index(False)]

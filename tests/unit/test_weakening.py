@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.balance import batch_top_speed
+from curves.balance import batch_top_speed, top_speed
+from curves.heat import settled
 from curves.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
@@ -113,6 +114,7 @@ def test_trade_matches_the_higher_pack():
     assert top[3] == pytest.approx(found.speed[3], rel=1e-9)
     assert np.all(found.loss[1:] > 0)
     assert np.all(found.wh_per_km[1:] > 0)
+    assert np.all(found.winding_k[1:] > 0)
     assert np.all(np.diff(found.amps) > 0)
 
 
@@ -125,7 +127,7 @@ def test_least_amps_is_none_where_no_setting_does():
 def test_typical_inductance_gives_a_range_and_no_figure():
     job = JOB.replace("motor.hub.sources", {"inductance_d_uh": "typical: of such hubs"})
     job = job.replace("motor.hub.tolerance", {"inductance_d_uh": 0.2, "inductance_q_uh": 0.2})
-    sweep = weakening_sweep(job.rig(SLOW), np.arange(0, 81, 10.0))
+    sweep = weakening_sweep(job.rig(SLOW), np.arange(0, 81, 20.0), heat=False)
     low, high = sweep.spread["fastest"]
     assert low < sweep.answers.fastest[0] < high
     assert "no single figure" in sentence(sweep)
@@ -143,3 +145,29 @@ def test_answers_are_in_the_tunes_basis():
 def test_settings_that_do_not_rise_are_refused(amps):
     with pytest.raises(JobError, match="rise"):
         weakening_sweep(JOB.rig(SLOW), amps)
+
+
+def test_winding_temperature_is_a_rating_too():
+    """A motor that stands little: the setting at which it settles at its limit."""
+    job = JOB.replace("motor.hub.winding_limit_c", 50.0)
+    sweep = weakening_sweep(job.rig(SLOW), [0.0, 80.0])
+    assert sweep.answers.stopped_by == ("winding temperature",)
+    at_limit = weakening_sweep(job.rig(SLOW), [0.0, sweep.answers.within[0]])
+    # Settled temperatures are found to 1e-7 K.
+    assert at_limit.winding_c[1] == pytest.approx(50.0, abs=1e-5)
+    alone = settled([job.rig(SLOW)], top_speed([job.rig(SLOW)]).speed)
+    assert at_limit.winding_c[0] == pytest.approx(alone.winding_c[0], abs=1e-6)
+
+
+def test_without_heat_values_no_temperature_is_made_up():
+    values = {
+        "kv_rpm_per_v": 8.4,
+        "resistance_ohm": 0.165,
+        "inductance_d_uh": 300.0,
+        "inductance_q_uh": 325.0,
+        "pole_pairs": 20,
+    }
+    job = JOB.replace("motor.hub", values)
+    sweep = weakening_sweep(job.rig(SLOW), [0.0, 40.0])
+    assert np.isnan(sweep.winding_c).all()
+    assert sweep.answers.stopped_by == ("",)
