@@ -101,8 +101,10 @@ class _Volts:
         power = (copper * s - drive) * s + idle_w
         root = np.sqrt(np.maximum(half * half - ohm * power, 0.0))
         tiny = 1e-300
-        rise = ohm * (2 * copper * s - drive) / np.maximum(2 * root, tiny)
-        return demand - half - root, (a * s + b) / np.maximum(demand, tiny) + rise
+        with np.errstate(over="ignore"):
+            rise = ohm * (2 * copper * s - drive) / np.maximum(2 * root, tiny)
+            slope = (a * s + b) / np.maximum(demand, tiny) + rise
+        return demand - half - root, slope
 
 
 def depth_in_steps(d: Drive, w: Array, least: Array, x: Array) -> tuple[Array, Array]:
@@ -118,8 +120,8 @@ def depth_in_steps(d: Drive, w: Array, least: Array, x: Array) -> tuple[Array, A
         volts = sagged_voltage(part, power) - demanded_voltage(part, wa, da, -s)
         slope = part.torque_per_weber_ampere * (part.flux - part.saliency * da)
         driven = wa * slope * derating_factor(part, np.hypot(da, s))[0]
-        free = (driven - 1.5 * part.resistance * s) / (wa * slope)
-        watts = np.minimum(power - low[at], 1e300)
+        free = (driven - 1.5 * part.resistance * s) / np.maximum(wa * slope, 1e-300)
+        watts = np.clip(power - low[at], -1e300, 1e300)
         return np.minimum(
             np.minimum(volts / part.open_circuit_v, free), watts / (np.abs(watts) + 1.0)
         )

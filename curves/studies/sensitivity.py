@@ -100,10 +100,14 @@ def sensitivity(rigs: Sequence[Rig], top: TopSpeed | None = None) -> tuple[Sensi
     # Where one side cannot be driven at all, the slope is that of the other: between them is zero.
     least, most = np.where(np.isnan(least), -most, least), np.where(np.isnan(most), -least, most)
     slope = (most - least)[: len(rigs)] / (2 * SPEED_STEP * top.speed)
-    found = iter((most - least)[len(rigs) :] / step[len(rigs) :])
+    falls = np.array([slope[k] for k, x in pairs if x is not None])
+    # Where not even speed moves the surplus, nothing tells how far an input moves the speed.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        moves = (most - least)[len(rigs) :] / step[len(rigs) :] / -falls
+    found = iter(np.where(falls < 0, moves, 0.0))
     return tuple(
-        Sensitivity(name, _ordered(inputs, [next(found) / -slope[k] for _ in inputs]))
-        for k, (name, inputs) in enumerate(zip(top.names, moved, strict=True))
+        Sensitivity(name, _ordered(inputs, [next(found) for _ in inputs]))
+        for name, inputs in zip(top.names, moved, strict=True)
     )
 
 
@@ -124,7 +128,9 @@ def _surplus(b: Batch, speed: Array, top: TopSpeed, rows: Index) -> Array:
     v = speed[:, None]
     turns = b.ratio / b.radius
     load = b.road.force(v)
-    driven = _best_force(b, v, turns) + b.road.rider(v) - load
+    # Past the motor's own end the rider alone is left.
+    force = np.where(top.rim_force[rows, None] > 0, _best_force(b, v, turns), 0.0)
+    driven = force + b.road.rider(v) - load
     rolling = -(load + dragged_force(b, v))
     ends = (
         b.speed_cap,

@@ -191,3 +191,13 @@ def test_nan_where_weakening_cannot_hold_zero_torque():
     w = 1.01 * 0.95 * 50.0 / (SQRT3 * 20.0 * 0.033)
     assert np.isnan(braking_point(d, np.array([w]), 10.0, np.inf).torque[0])
     assert braking_point(drive(), np.array([w]), 10.0, np.inf).torque[0] < 0
+
+
+@pytest.mark.parametrize("pack_resistance", [0.0, 0.12])
+@pytest.mark.parametrize("factors", [[1.0], [1.0, 0.8]])
+def test_a_pack_above_its_full_charge_cannot_even_be_held(pack_resistance, factors):
+    """Nothing drawn at zero torque brings its volts down to full, with or without saturation."""
+    d = drive(
+        pack_resistance=pack_resistance, derating_a=[0.0, 80.0][: len(factors)], derating=factors
+    )
+    assert np.isnan(braking_point(d, np.array([20.0]), 10.0, 40.0).torque[0])

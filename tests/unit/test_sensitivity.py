@@ -43,6 +43,9 @@ CASES = {
     "speed cap": changed((("tune", "town", "speed_cap_kmh"), 25.0)),
     "gears": changed(*MID),
     "rider": changed((("bike", "cargo", "rider_power_w"), 90.0)),
+    "rider alone": changed(
+        (("bike", "cargo", "rider_power_w"), 300.0), (("motor", "hub", "kv_rpm_per_v"), 3.0)
+    ),
 }
 
 
