@@ -8,7 +8,6 @@ from itertools import pairwise
 from typing import Literal, TypeAlias
 
 import numpy as np
-from annotated_types import Ge, Le
 
 from curves.errors import JobError, Problem
 from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
@@ -147,10 +146,11 @@ def value_problem(field: str, values: Sequence[float]) -> str:
     if known is None:
         return "cannot be varied by itself"
     for bound in known.metadata:
-        if isinstance(bound, Ge) and values[0] < bound.ge:  # type: ignore[operator]
-            return f"must be at least {bound.ge:g}"
-        if isinstance(bound, Le) and values[-1] > bound.le:  # type: ignore[operator]
-            return f"must be at most {bound.le:g}"
+        least, most = getattr(bound, "ge", None), getattr(bound, "le", None)
+        if least is not None and values[0] < least:
+            return f"must be at least {least:g}"
+        if most is not None and values[-1] > most:
+            return f"must be at most {most:g}"
     # Strings and cells are counted, whatever holds them; so are poles.
     whole = name in ("series", "parallel", "pole_pairs")
     if whole and any(v != int(v) for v in values):
