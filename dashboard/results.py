@@ -243,6 +243,15 @@ def remembered(kind: str, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list
     )
 
 
+def remembered_together(
+    kind: str, rigs: Sequence[Rig], make: Callable[[Sequence[Rig]], Sequence[T]]
+) -> list[T]:
+    """As ``remembered``, for answers that are quicker found for many setups at once."""
+    return _other.each(
+        [(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]), cast=object
+    )
+
+
 def _draw(rigs: Sequence[Rig]) -> list[Curve]:
     batch = stack(rigs).batch()
     top = batch_top_speed(batch, tuple(rig.name for rig in rigs))

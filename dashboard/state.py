@@ -41,7 +41,10 @@ class Session:
 
         Raises:
             JobError: if the job in it is not one any more.
+            KeyError, TypeError, ValueError: if it never was.
         """
+        if not isinstance(data["tree"], dict):
+            raise TypeError("a job is a table")
         job = _job(json.dumps(data["tree"]))
         slots = tuple(int(s) for s in data.get("slots", ()))
         if len(slots) != len(job.setup) or len(set(slots)) != len(slots):
@@ -72,6 +75,14 @@ class Session:
         """Whether the job says of itself, or of any part of a setup, that it is made up."""
         tables: Iterable[Any] = (self.job, *(part for rig in self.job.rigs() for part in _of(rig)))
         return any((table.source or "").lower().startswith("invented") for table in tables)
+
+    def table(self, part: str, name: str) -> Any:
+        """A part by its kind and name; conditions and goals have no name.
+
+        Raises:
+            KeyError: if the job has none of that name.
+        """
+        return getattr(self.job, part)[name] if part in PARTS else getattr(self.job, part)
 
     def edit(self, path: tuple[str | int, ...], value: object) -> Session:
         """One value of the job changed.

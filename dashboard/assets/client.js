@@ -139,6 +139,12 @@
     },
   });
 
+  document.addEventListener("click", (event) => {
+    document.querySelectorAll("details.menu[open]").forEach((menu) => {
+      const chosen = event.target.closest(".choice");
+      if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;
+    });
+  });
   document.addEventListener("keydown", (event) => {
     const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) {
@@ -147,6 +153,7 @@
       event.preventDefault();
     }
     if (event.key === "Escape") {
+      document.querySelectorAll("details.menu[open]").forEach((menu) => { menu.open = false; });
       const close = document.getElementById("part-form-close");
       if (close) close.click();
     }

@@ -10,8 +10,10 @@ from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
+from curves.parts.goals import Hill
 from dashboard import ids
-from dashboard.components.part_form import MODELS, part_form, typed
+from dashboard.components.fields import typed
+from dashboard.components.part_form import MODELS, part_form
 from dashboard.state import Session, read_session
 
 SESSION_OUT = Output(ids.SESSION, "data", allow_duplicate=True)
@@ -21,6 +23,7 @@ def register(app: Dash) -> None:
     """Wire everything that changes the job."""
     _rows(app)
     _parts(app)
+    _form(app)
     _files(app)
 
 
@@ -51,6 +54,10 @@ def _rows(app: Dash) -> None:
             part = do.removeprefix("edit-")
             name = getattr(session.job.setup[session.index(slot)], part)
             return no_update, {"part": part, "name": name}
+        if do.startswith("own-"):
+            part = do.removeprefix("own-")
+            session, name = session.own_part(slot, part)
+            return session.data(), {"part": part, "name": name}
         changed = {
             "toggle": session.toggle,
             "duplicate": session.duplicate,
@@ -72,6 +79,8 @@ def _parts(app: Dash) -> None:
         where, value = _changed()
         return _try(where, lambda: edit_part(read_session(data), where, value))
 
+
+def _form(app: Dash) -> None:
     @app.callback(
         Output(ids.FORM, "children"),
         Output(ids.FORM, "className"),
@@ -80,10 +89,12 @@ def _parts(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def form(editing: Any, data: Any) -> tuple[Any, str]:
-        session = read_session(data)
-        if not editing or editing["name"] not in getattr(session.job, editing["part"]):
+        if not editing:
             return [], "form"
-        return part_form(session, editing["part"], editing["name"]), "form open"
+        try:
+            return part_form(read_session(data), editing["part"], editing["name"]), "form open"
+        except KeyError:
+            return [], "form"
 
     @app.callback(
         Output(ids.EDITING, "data", allow_duplicate=True),
@@ -93,6 +104,30 @@ def _parts(app: Dash) -> None:
     def close(clicks: Any) -> None:
         if not clicks:
             raise PreventUpdate
+
+    @app.callback(
+        Output(ids.EDITING, "data", allow_duplicate=True),
+        Input(ids.PARTS, "n_clicks"),
+        State(ids.SESSION, "data"),
+        prevent_initial_call=True,
+    )
+    def open_form(clicks: Any, data: Any) -> Any:
+        if not clicks:
+            raise PreventUpdate
+        return {"part": "pack", "name": read_session(data).job.setup[0].pack}
+
+    @app.callback(
+        Output(ids.EDITING, "data", allow_duplicate=True),
+        Input(ids.FORM_PICK, "value"),
+        State(ids.EDITING, "data"),
+        prevent_initial_call=True,
+    )
+    def pick(value: Any, editing: Any) -> Any:
+        part, _, name = (value or "").partition("/")
+        wanted = {"part": part, "name": name}
+        if not part or wanted == editing:
+            raise PreventUpdate
+        return wanted
 
 
 def _files(app: Dash) -> None:
@@ -141,14 +176,35 @@ def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
 def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
     """A value of the part form put into the job; the session itself where nothing changed."""
     part, name, key = where["part"], where["name"], where["key"].replace("/", ".")
-    known = getattr(session.job, part)
-    if name not in known:
-        raise PreventUpdate
-    value = typed(MODELS[part], key, value)
-    now = getattr(known[name], key)
-    if value == (list(map(list, now)) if _pairs(now) else list(now) if _list(now) else now):
+    try:
+        table = session.table(part, name)
+    except KeyError:
         return session
-    return session.edit((part, name, key), value)
+    if key.startswith("hill."):
+        hill = _hill(table.hill, key.removeprefix("hill."), value)
+        return session if hill == _tree(table.hill) else session.edit((part, "hill"), hill)
+    value = typed(MODELS[part], key, value)
+    if value == _tree(getattr(table, key)):
+        return session
+    return session.edit((part, name, key) if name else (part, key), value)
+
+
+USUAL_HILL = {"grade_percent": 8.0, "length_m": 500.0, "speed_kmh": 15.0}
+
+
+def _hill(hill: Hill | None, key: str, value: Any) -> dict[str, Any] | None:
+    """The goal's hill with one value changed; an emptied one is taken away."""
+    number = typed(Hill, key, value)
+    if number is None:
+        return None
+    return {**(USUAL_HILL if hill is None else _tree(hill)), key: number}
+
+
+def _tree(value: Any) -> Any:
+    """A value as the job's tree has it."""
+    if isinstance(value, Hill):
+        return {key: getattr(value, key) for key in USUAL_HILL}
+    return [_tree(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 def open_file(contents: str, name: str) -> Session:
@@ -184,11 +240,3 @@ def _try(where: dict[str, Any], edit: Any) -> Any:
         return no_update
     set_props(where, {"error": None})
     return session.data()
-
-
-def _list(value: Any) -> bool:
-    return isinstance(value, list | tuple)
-
-
-def _pairs(value: Any) -> bool:
-    return _list(value) and bool(value) and _list(value[0])

@@ -41,7 +41,7 @@ def figure_card(
                 [html.H2(title), html.P(sentence, id=ids.sentence(key), className="lead"), *tools],
                 className="card-head",
             ),
-            html.Div(
+            html.Figure(
                 dcc.Graph(
                     id=ids.figure(key),
                     figure=figure,
@@ -49,7 +49,6 @@ def figure_card(
                     style={"height": f"{height}px"},
                     responsive=True,
                 ),
-                role="img",
                 **{"aria-label": f"{told} The same numbers are in the table below."},
             ),
             dmc.Accordion(

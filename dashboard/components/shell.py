@@ -105,21 +105,24 @@ def _tools() -> list[Any]:
     return [
         _button("undo", ids.UNDO, "Undo the last change"),
         _button("redo", ids.REDO, "Redo"),
-        dmc.Menu(
+        dmc.Button("Parts", id=ids.PARTS, variant="default", size="compact-sm"),
+        html.Details(
             [
-                dmc.MenuTarget(dmc.Button("Job file", variant="default", size="compact-sm")),
-                dmc.MenuDropdown(
+                html.Summary("Job file"),
+                html.Div(
                     [
                         dcc.Upload(
-                            dmc.MenuItem("Open a job file …"), id=ids.OPEN, max_size=1_000_000
+                            html.Button("Open a job file …", className="choice"),
+                            id=ids.OPEN,
+                            max_size=1_000_000,
                         ),
-                        dmc.MenuItem("Save as a job file", id=ids.SAVE),
-                        dmc.MenuDivider(),
-                        dmc.MenuItem("Back to the job as opened", id=ids.RESET),
-                    ]
+                        html.Button("Save as a job file", id=ids.SAVE, className="choice"),
+                        html.Button("Back to the job as opened", id=ids.RESET, className="choice"),
+                    ],
+                    className="choices",
                 ),
             ],
-            position="bottom-end",
+            className="menu",
         ),
         dmc.SegmentedControl(
             id=ids.UNIT,

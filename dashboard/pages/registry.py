@@ -34,9 +34,9 @@ class Page:
 
 def pages() -> tuple[Page, ...]:
     """Every page; the first opens."""
-    from dashboard.pages import which_pack
+    from dashboard.pages import how_quick, which_pack
 
-    return (which_pack.PAGE,)
+    return (which_pack.PAGE, how_quick.PAGE)
 
 
 def page_at(path: str | None) -> Page:

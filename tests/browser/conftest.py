@@ -1,0 +1,89 @@
+"""A dashboard to look at, and a page that fails on any error and any request that leaves here."""
+
+import threading
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import sync_playwright
+from waitress import create_server
+
+from curves import load_job
+from dashboard.app import create_app
+from tests.browser_path import find_browser
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PATIENCE_MS = 30_000
+"""How long anything may take on a slow and busy machine; nothing waits this long when it works."""
+
+
+@pytest.fixture(scope="session")
+def browser():
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=find_browser(), args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def serve():
+    """Serve a job; gives its address."""
+    servers = []
+
+    def start(job=None) -> str:
+        app = create_app(job or load_job())
+        server = create_server(app.server, host="127.0.0.1", port=0, threads=6)
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+        servers.append((server, thread))
+        return f"http://127.0.0.1:{server.effective_port}/"
+
+    yield start
+    for server, thread in servers:
+        server.close()
+        thread.join(timeout=5)
+
+
+@pytest.fixture(scope="session")
+def demo(serve) -> str:
+    return serve()
+
+
+@pytest.fixture
+def open_page(browser) -> Callable:
+    """Open an address in a fresh browser; its faults are counted when the test is over."""
+    contexts, faults = [], []
+
+    def start(address: str, *, width: int = 1280, height: int = 900, scheme: str = "light"):
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme=scheme
+        )
+        context.set_default_timeout(PATIENCE_MS)
+        page = context.new_page()
+        page.on("console", lambda m: faults.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("request", lambda r: None if _stays(r.url) else faults.append(f"left: {r.url}"))
+        contexts.append(context)
+        page.goto(address)
+        page.wait_for_selector(".js-plotly-plot .barlayer .point")
+        page.wait_for_function("document.fonts.status === 'loaded'")
+        return page
+
+    yield start
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+def _stays(address: str) -> bool:
+    parts = urlsplit(address)
+    return parts.scheme in ("data", "blob") or parts.hostname in ("127.0.0.1", "localhost")

@@ -1,0 +1,172 @@
+"""The first page in a real browser: it answers, follows an edit, and keeps what was done."""
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+
+from curves import load_job
+
+SERIES = "Cells in series"
+FORCE_OF_13 = """() => {
+  const plot = document.querySelector('.js-plotly-plot');
+  const line = plot.data.find((t) => t.mode === 'lines' && t.name === '13 cells');
+  return Array.from(plot.calcdata[plot.data.indexOf(line)].map((p) => p.y));
+}"""
+
+
+def row(page, name):
+    return page.locator(".setups tbody tr").filter(
+        has=page.get_by_label(f"Name of {name}", exact=True)
+    )
+
+
+def cell(page, name, head):
+    return row(page, name).locator("td").filter(has_text=head).locator(".cell")
+
+
+def edit_13(page):
+    page.get_by_label("Edit pack cells-13").first.click()
+    return page.get_by_label(SERIES)
+
+
+def test_it_answers_first(demo, open_page):
+    page = open_page(demo)
+    assert page.locator("html").get_attribute("lang") == "en"
+    expect(page.locator("h1")).to_contain_text("With 1,200 W, 13 cells are enough when full")
+    expect(page.locator("h1")).to_contain_text("±")
+    expect(page.get_by_text("the motor, packs and bike are invented")).to_be_visible()
+    assert page.locator(".setups tbody tr").count() == len(load_job().setup)
+
+
+def test_a_packs_cells_move_curve_sentence_and_top_speed(demo, open_page):
+    page = open_page(demo)
+    series = edit_13(page)
+    before = page.evaluate(FORCE_OF_13)
+    empty = cell(page, "13 cells", "Nearly empty").inner_text()
+    series.fill("15")
+    expect(page.locator("h1")).to_contain_text("15 cells are enough when full")
+    expect(cell(page, "13 cells", "Nearly empty")).not_to_have_text(empty)
+    assert page.evaluate(FORCE_OF_13) != before
+
+
+def test_a_wrong_value_is_told_beside_the_field_and_changes_nothing(demo, open_page):
+    page = open_page(demo)
+    headline = page.locator("h1").inner_text()
+    series = edit_13(page)
+    series.fill("0")
+    expect(page.locator(".form .mantine-InputWrapper-error")).to_contain_text("at least 1")
+    assert page.locator("h1").inner_text() == headline
+    series.fill("13")
+    expect(page.locator(".form .mantine-InputWrapper-error")).to_have_count(0)
+
+
+def test_charge_in_the_row_moves_the_plots_and_keeps_the_cursor(demo, open_page):
+    page = open_page(demo)
+    before = page.evaluate(FORCE_OF_13)
+    charge = page.get_by_label("Charge of 13 cells, percent")
+    charge.click()
+    charge.press("Control+a")
+    charge.press_sequentially("30", delay=60)
+    expect(page.get_by_role("columnheader", name="At its charge")).to_be_visible()
+    assert page.evaluate(FORCE_OF_13) != before
+    expect(charge).to_have_value("30 %")
+
+
+def test_undo_reload_and_back_to_what_was_opened(demo, open_page):
+    page = open_page(demo)
+    headline = page.locator("h1").inner_text()
+    edit_13(page).fill("15")
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    page.reload()
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    page.get_by_text("Job file", exact=True).click()
+    page.get_by_role("button", name="Back to the job as opened").click()
+    expect(page.locator("h1")).to_have_text(headline)
+    page.get_by_label("Undo the last change").click()
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    page.get_by_label("Redo").click()
+    expect(page.locator("h1")).to_have_text(headline)
+
+
+def test_setups_come_go_and_hide(demo, open_page):
+    page = open_page(demo)
+    rows = page.locator(".setups tbody tr")
+    page.get_by_label("Duplicate 16 cells").click()
+    expect(rows).to_have_count(7)
+    page.get_by_label("Remove as delivered").click()
+    expect(rows).to_have_count(6)
+    page.get_by_label("Hide 20 cells in the plots").click()
+    expect(page.get_by_label("Show 20 cells in the plots")).to_be_visible()
+    names = "() => document.querySelector('.js-plotly-plot').data.map((t) => t.name)"
+    assert "20 cells" not in page.evaluate(names)
+    assert "16 cells (2)" in page.evaluate(names)
+
+
+def test_pinned_speeds_and_units(demo, open_page):
+    page = open_page(demo)
+    pins = page.get_by_role("textbox", name="Pinned speeds, km/h")
+    pins.fill("32")
+    pins.press("Enter")
+    expect(page.get_by_role("columnheader", name="Force at 32")).to_be_visible()
+    page.get_by_text("mph", exact=True).click()
+    expect(page.locator("h1")).to_contain_text("mph")
+    expect(page.get_by_role("columnheader", name="Force at 16")).to_be_visible()
+    kept = json.loads(page.evaluate("localStorage.getItem('rimforce/view')"))
+    # Showing a speed in another unit must not change it.
+    assert kept["pinned_kmh"] == [25, 32]
+
+
+def test_the_numbers_behind_the_plot(demo, open_page):
+    page = open_page(demo)
+    page.get_by_role("button", name="The numbers").click()
+    expect(page.get_by_role("region", name="Force at the rim, N")).to_be_visible()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save all as CSV").click()
+    text = saved.value.path().read_text(encoding="utf-8")
+    assert text.startswith("setup,speed km/h,force at the rim N")
+
+
+def test_a_saved_job_opens_again(demo, open_page, tmp_path):
+    page = open_page(demo)
+    edit_13(page).fill("15")
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    page.get_by_text("Job file", exact=True).click()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save as a job file").click()
+    file = tmp_path / "job.toml"
+    saved.value.save_as(file)
+    assert load_job(file).pack["cells-13"].series == 15
+
+
+@pytest.mark.parametrize("text", ["", "not a job", 'format = "rimforce-job-1"', "\x00\x01"])
+def test_a_file_that_is_no_job_is_refused_in_words(demo, open_page, tmp_path, text):
+    page = open_page(demo)
+    headline = page.locator("h1").inner_text()
+    file = tmp_path / "wrong.toml"
+    file.write_text(text, encoding="utf-8")
+    page.get_by_text("Job file", exact=True).click()
+    page.locator("input[type=file]").set_input_files(file)
+    expect(page.get_by_role("status")).to_contain_text("not opened")
+    assert page.locator("h1").inner_text() == headline
+
+
+def test_a_name_is_only_ever_text(serve, open_page):
+    name = "<img src=x onerror=alert(1)>"
+    job = load_job().replace("setup.13 cells.name", name)
+    page = open_page(serve(job))
+    expect(page.get_by_label(f"Name of {name}", exact=True)).to_have_value(name)
+    assert page.locator("img").count() == 0
+    drawn = page.locator(".js-plotly-plot text").filter(has_text="<img src=x")
+    assert drawn.count() > 0
+    page.locator(".js-plotly-plot .nsewdrag").first.hover()
+    expect(page.locator(".js-plotly-plot .hoverlayer")).to_contain_text("<img src=x")
+    assert page.locator("img").count() == 0
+
+
+def test_plots_offer_no_upload(demo, open_page):
+    page = open_page(demo)
+    page.locator(".js-plotly-plot").first.hover()
+    titles = page.locator(".modebar-btn").evaluate_all("b => b.map((x) => x.dataset.title)")
+    assert titles
+    assert not [t for t in titles if t and ("cloud" in t.lower() or "produced" in t.lower())]
