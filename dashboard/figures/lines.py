@@ -79,7 +79,8 @@ def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec
         width: Of the figure, px.
     """
     narrow = width < WIDE
-    right = 16 if narrow else 132
+    names = [len(plot_safe(line.name, 30)) for p in panels for line in p.lines]
+    right = 16 if narrow else int(min(max([*names, 8]) * CHARACTER + 14, 210))
     heights = [p.height for p in panels]
     total = TOP + BOTTOM + sum(heights) + GAP * (len(panels) - 1)
     inner = float(total - TOP - BOTTOM)
@@ -114,7 +115,8 @@ def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec
         title={"text": across, "font": {"color": SOFT}, "standoff": 8},
         anchor="y" if len(panels) == 1 else f"y{len(panels)}",
         fixedrange=narrow,
-        nticks=6 if narrow else 12,
+        nticks=5 if narrow else 12,
+        tickangle=0,
         unifiedhovertitle={"text": f"%{{x:,.1f}} {across.rsplit(', ', 1)[-1]}"},
     )
     if narrow:
