@@ -166,8 +166,17 @@ def results(job: Job, wish: Wish) -> Results:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
     """
     rigs = job.rigs()
+    for study in (*wish.packs, *wish.weakenings):
+        job.rig(study.setup)
     for name in wish.to_set:
         job.rig(name)
+    packs = tuple(
+        pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY))
+        for study in wish.packs
+    )
+    weakenings = tuple(
+        weakening_sweep(job.rig(study.setup), study.amps) for study in wish.weakenings
+    )
     stacked = stack(rigs)
     batch, names = stacked.batch(), tuple(rig.name for rig in rigs)
     top = batch_top_speed(batch, names)
@@ -195,13 +204,8 @@ def results(job: Job, wish: Wish) -> Results:
         ),
         runs=timed_runs(stacked),
         stacked=stacked,
-        packs=tuple(
-            pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY))
-            for study in wish.packs
-        ),
-        weakenings=tuple(
-            weakening_sweep(job.rig(study.setup), study.amps) for study in wish.weakenings
-        ),
+        packs=packs,
+        weakenings=weakenings,
     )
 
 

@@ -188,7 +188,7 @@ def _key(found: Results) -> Markup:
             height="18",
             aria_hidden="true",
         )
-        items.append(tag("li", tag("span", drawn, listed(words_), class_="name")))
+        items.append(tag("li", tag("span", drawn, listed(words_), class_="name hatched")))
     return tag("ul", items, class_="legend")
 
 

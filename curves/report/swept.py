@@ -185,7 +185,7 @@ def _span(values: Sequence[Array]) -> tuple[float, float]:
     """Ends of the axis: from 0 unless the values are far above it."""
     high = largest(values)
     low = -largest([-y for y in values])
-    if low < high / 3:
+    if high <= 0 or low < high / 3:
         return 0.0, round_up(1.08 * high)
     step = ticks(0.0, max(high - low, high / 10), 3)[1]
     return step * math.floor(low / step - 0.3), step * math.ceil(high / step + 0.1)
