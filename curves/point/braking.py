@@ -111,12 +111,11 @@ def _kernel(d: Drive, w: Array, regen_a: Array, full_v: Array) -> tuple[NDArray[
     met[:, 5] = (regen_a > 0) & (w == 0)
     asked = (regen_a > 0) & (w > 0)
     derated = is_derated(d)
-    ways = ((False, SHARE, depth_in_closed_form), (True, SHARE // 16, depth_in_steps))
-    for flag, share, score in ways:
+    for flag, kind in ((False, depth_in_closed_form), (True, depth_in_steps)):
         rows = np.flatnonzero(asked & (derated == flag))
-        for start in range(0, rows.size, share):
-            at = rows[start : start + share]
-            search = _Search(pick(d, at), w[at], least[at], score)
+        for start in range(0, rows.size, SHARE):
+            at = rows[start : start + SHARE]
+            search = _Search(pick(d, at), w[at], least[at], kind)
             i_d[at], i_q[at] = search.deepest()
             met[at] = _met(search, by_current[at], by_volts[at], i_d[at], i_q[at])
     dead = power_limits(d).total < d.standby_w

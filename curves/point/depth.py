@@ -3,22 +3,18 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.point.blocks import pick
 from curves.point.limits import (
     SQRT3,
     Drive,
-    demanded_voltage,
     derated_torque,
     derating_factor,
-    input_power,
     phase_voltage,
-    sagged_voltage,
 )
 from curves.roots import Array, Index, bracketed_root
 
 OUT = 1e-12
 """Share of the pack's volts by which rounding may break a limit."""
-SCAN = 17
+SCAN = 9
 """Steps of i_q in which a derated machine's first limit is looked for."""
 
 
@@ -110,35 +106,44 @@ class _Volts:
 def depth_in_steps(d: Drive, w: Array, least: Array, x: Array) -> tuple[Array, Array]:
     """With measured saturation: the first limit met is looked for in steps, then closed in on."""
     n, k = x.shape
-    each = Drive(*(np.repeat(y, k, axis=0) for y in d))
-    ws, low, i_d = np.repeat(w, k), np.repeat(least, k), x.ravel()
+    owner, i_d = np.repeat(np.arange(n), k), x.ravel()
+    c = Drive(*(y[owner] for y in d))
+    ws = w[owner]
+    slope = ws * c.torque_per_weber_ampere * (c.flux - c.saliency * i_d)
+    v_d, v_q = phase_voltage(c, ws, i_d, np.zeros_like(i_d))
+    lowest = np.maximum(least, -1e300)[owner]
+    rows = np.stack(
+        (
+            *(i_d, slope, v_d, v_q, c.resistance, c.pole_pairs * ws * c.lq, SQRT3 / c.modulation),
+            *(c.open_circuit_v / 2, c.pack_resistance, c.standby_w, np.minimum(lowest, 1e300)),
+        )
+    )
 
     def room(s: Array, at: Index) -> Array:
         """The least of what is left of volts, charging power and freedom from plugging."""
-        part, wa, da = pick(each, at), ws[at], i_d[at]
-        power = input_power(part, wa, da, -s)
-        volts = sagged_voltage(part, power) - demanded_voltage(part, wa, da, -s)
-        slope = part.torque_per_weber_ampere * (part.flux - part.saliency * da)
-        driven = wa * slope * derating_factor(part, np.hypot(da, s))[0]
-        free = (driven - 1.5 * part.resistance * s) / np.maximum(wa * slope, 1e-300)
-        watts = np.clip(power - low[at], -1e300, 1e300)
-        return np.minimum(
-            np.minimum(volts / part.open_circuit_v, free), watts / (np.abs(watts) + 1.0)
-        )
+        whole = at.size == owner.size
+        i, t, u_d, u_q, r, x_q, up, half, ohm, idle, low = rows if whole else rows[:, at]
+        table = c if whole else c._replace(derating_a=c.derating_a[at], derating=c.derating[at])
+        driven = t * derating_factor(table, np.hypot(i, s))[0]
+        power = idle + 1.5 * r * (i * i + s * s) - driven * s
+        volts = half + np.sqrt(np.maximum(half * half - ohm * power, 0.0))
+        volts = volts - up * np.hypot(u_d + x_q * s, u_q - r * s)
+        free = (driven - 1.5 * r * s) / np.maximum(t, 1e-300)
+        watts = power - low
+        spare = np.minimum(volts / (2 * half), free)
+        return np.asarray(np.minimum(spare, watts / (np.abs(watts) + 1.0)))
 
     every = np.arange(n * k)
     out = -room(np.zeros(n * k), every)
-    a = _longest(each, i_d)
-    grid = a[:, None] * np.linspace(0.0, 1.0, SCAN + 1)
+    longest = _longest(c, i_d)
+    grid = longest[:, None] * np.linspace(0.0, 1.0, SCAN + 1)
     rooms = np.stack([room(g, every) for g in grid.T], axis=1)
     broken = rooms < 0
     first = np.argmax(broken, axis=1)
     before = np.maximum(first - 1, 0)
-    ends = [
-        np.take_along_axis(y, j[:, None], 1)[:, 0] for y in (grid, rooms) for j in (before, first)
-    ]
-    depth = bracketed_root(room, ends[0], ends[1], ends[2], ends[3])
-    depth = np.where(broken.any(axis=1), depth, a)
+    low_s, high_s = grid[every, before], grid[every, first]
+    depth = bracketed_root(room, low_s, high_s, rooms[every, before], rooms[every, first])
+    depth = np.where(broken.any(axis=1), depth, longest)
     depth = np.where(out > OUT, 0.0, depth)
-    value = np.where(out > OUT, -out, -derated_torque(each, i_d, -depth))
+    value = np.where(out > OUT, -out, -derated_torque(c, i_d, -depth))
     return value.reshape(n, k), depth.reshape(n, k)
