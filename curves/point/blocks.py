@@ -94,7 +94,7 @@ def _spread(d: Drive, arrays: tuple[Array, ...], shape: tuple[int, ...]) -> list
     for row, x in zip(flat, (*d[:-2], *arrays), strict=True):
         row[...] = x
     whole = flat.reshape(len(flat), n)
-    tables = (np.broadcast_to(x, (*shape, x.shape[-1])).reshape(n, -1) for x in d[-2:])
+    tables = (np.broadcast_to(x, (*shape, x.shape[-1])).reshape(n, x.shape[-1]) for x in d[-2:])
     return [Drive(*whole[: len(d) - 2], *tables), *whole[len(d) - 2 :]]
 
 
