@@ -264,24 +264,24 @@ def _stretch(
         at = ride_at(b, wanted)
         return at.speed, at.power, at.current, b.drive.open_circuit_v[:, 0], at.held
 
-    v, _, current, _, _ = look(charge)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        drop = current * distance / np.maximum(v, 1e-3) / capacity_c
-    strides = int(np.clip(np.ceil(np.max(drop, initial=0.0) / STRIDE), 1, 500))
-    z, way = np.copy(charge), distance / strides
+    z, left = np.copy(charge), np.full(charge.size, distance)
     time, energy, cells = (np.zeros(charge.size) for _ in range(3))
     held = np.ones(charge.size, dtype=np.bool_)
-    for _ in range(strides):
-        v, _, current, _, _ = look(z)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            half = z - current * way / v / capacity_c / 2
-        v, power, current, volts, at_speed = look(np.where(np.isfinite(half), half, z))
+    while np.any(left > 0):
+        v, _, current, _, at_speed = look(z)
         alive = (v > 0) & (z > 0)
         with np.errstate(divide="ignore", invalid="ignore"):
-            lasts = np.where(alive, way / v, np.inf)
-        spent = np.where(alive, lasts, 0.0)
-        time += lasts
+            most = np.where(current > 0, STRIDE * capacity_c * v / current, np.inf)
+            # The last stride of all goes a little past empty, which ends the ride.
+            way = np.where(alive, np.minimum(left, np.maximum(most, 1.0)), left)
+            half = np.where(alive, z - current * way / np.maximum(v, 1e-9) / capacity_c / 2, z)
+        v, power, current, volts, later = look(half)
+        alive &= v > 0
+        lasts = way / np.where(alive, v, 1.0)
+        spent = np.where(alive & (left > 0), lasts, 0.0)
+        time += np.where(alive, spent, np.where(left > 0, np.inf, 0.0))
         energy, cells = energy + power * spent, cells + current * volts * spent
         z = z - current * spent / capacity_c
-        held &= at_speed & alive
+        held &= (left <= 0) | (at_speed & later & alive)
+        left = np.where(alive, left - way, 0.0)
     return np.maximum(z, 0.0), (time, energy, cells), held

@@ -90,8 +90,8 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     Raises:
         ValueError: if length or speed is not above 0.
     """
-    if not (length > 0 and speed > 0):
-        raise ValueError("a hill needs a length and a speed above 0")
+    if not rigs or not (length > 0 and speed > 0):
+        raise ValueError("a hill needs setups, a length and a speed above 0")
     s = stack(rigs).vary({"conditions.grade_percent": np.full(len(rigs), grade / PERCENT)})
     heat, count = thermal(s), len(rigs)
     given = np.flatnonzero(heat.known & np.isfinite(heat.limit_c))

@@ -62,6 +62,8 @@ def march(
     from scipy.integrate import RK45
 
     heat, count = thermal(s), speed.size
+    if count == 0:
+        return March(*(np.zeros(0) for _ in range(7)))
     charge = s.values["setup.state_of_charge"]
 
     def rates(_: float, y: Array) -> Array:

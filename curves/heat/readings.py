@@ -18,6 +18,8 @@ from curves.units import PERCENT
 
 STEP = 0.02
 ROUNDS = 12
+CLOSE = 1e-3
+"""A relative change of a value that no longer matters: they are known to tenths at best."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def improved_heat(rig: Rig, readings: Sequence[Reading]) -> Improved:
         pull = slope.T @ ((read - got[:, 0]) / error) + (prior - x) / spread**2
         move = np.clip(np.linalg.solve(weight, pull), -0.7, 0.7)
         x = x + move
-        if np.max(np.abs(move)) < 1e-6:
+        if np.max(np.abs(move)) < CLOSE:
             break
     sure = np.sqrt(np.diag(np.linalg.inv(weight)))
     said = "measured: improved by temperatures after a load"
