@@ -26,6 +26,9 @@ def report(
     title: Annotated[str, typer.Option(help="The question; the job's title if left out.")] = "",
     notes: Annotated[str, typer.Option(help="Your own words, above the numbers.")] = "",
     workshop: Annotated[str, typer.Option(help="Whose report it is.")] = "",
+    endurance: Annotated[
+        bool, typer.Option(help="Heat and range too; they take most of the time.")
+    ] = True,
     date: Annotated[
         str | None, typer.Option(help="The date it bears; today if left out, '' for none.")
     ] = None,
@@ -65,6 +68,7 @@ def report(
         workshop=workshop,
         date=datetime.date.today().isoformat() if date is None else date,
         speed_unit=speed_unit if speed_unit in PER else "km/h",
+        endurance=endurance,
         to_set=tuple(to_set or ()),
         packs=tuple(PackStudy(name, counts) for name in packs or ()),
         weakenings=tuple(WeakeningStudy(name, settings) for name in weakening or ()),

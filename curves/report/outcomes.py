@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from curves.digits import banded
 from curves.parts.tune import basis_factor
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (
@@ -110,10 +111,11 @@ def timed(found: Results) -> Markup:
     rows: list[list[Child]] = []
     for k in range(len(found.rigs)):
         row: list[Child] = [name(found, k)]
-        row += [_split(runs.speed_time[k, j]) for j in range(len(runs.targets.speeds))]
+        count = len(runs.targets.speeds)
+        row += [_split(runs.speed_time[k, j], found.runs_half[k, j]) for j in range(count)]
         row += [
             [
-                _split(runs.distance_time[k, j]),
+                _split(runs.distance_time[k, j], found.runs_half[k, count + j]),
                 _at(found, float(runs.distance_speed[k, j])),
             ]
             for j in range(len(runs.targets.distances))
@@ -131,7 +133,7 @@ def timed(found: Results) -> Markup:
         id_="runs",
         lead=(
             "Seconds at full throttle on the road and in the air of the job; the rider's reaction "
-            "is left out. Charge and temperatures stay as they are at the start."
+            "is left out. Charge and temperatures move as it goes."
         ),
     )
 
@@ -143,10 +145,10 @@ def _distance(metres: float) -> tuple[str, str]:
     return (said, f"{number(metres)} m") if said else (f"{number(metres)} m", "")
 
 
-def _split(seconds: float) -> Child:
+def _split(seconds: float, half: float) -> Child:
     if not math.isfinite(seconds):
         return tag("span", "not reached", class_="soft")
-    return tag("b", amount(f"{seconds:.1f}"))
+    return tag("b", amount(banded(seconds, half)) if half > 0 else amount(f"{seconds:.1f}"))
 
 
 def _at(found: Results, speed_there: float) -> Child:

@@ -6,6 +6,7 @@ from curves import __version__
 from curves.parts.job import Job
 from curves.report.assumptions import assumptions, sureness
 from curves.report.carried import carry
+from curves.report.endurance import endurance
 from curves.report.first_ride import first_ride
 from curves.report.look import style
 from curves.report.markup import Markup, tag
@@ -70,6 +71,7 @@ def _customer(found: Results, title: str) -> Markup:
         over_speed(found),
         top_speeds(found),
         timed(found),
+        endurance(found),
         studies(found),
         risks(found),
         safety(),
@@ -108,6 +110,7 @@ CONTENTS = {
     "curves": "Over road speed",
     "top-speed": "Top speed",
     "runs": "Standing start",
+    "endurance": "How warm, how far",
     "studies": "Studies",
     "cautions": "Cautions",
     "sure": "How sure",
@@ -118,7 +121,8 @@ CONTENTS = {
 
 def _contents(found: Results) -> Markup:
     """Where to find what, on a screen."""
-    there = {k: v for k, v in CONTENTS.items() if k != "studies" or found.wish.has_studies}
+    left_out = {"studies": not found.wish.has_studies, "endurance": found.endurance is None}
+    there = {place: said for place, said in CONTENTS.items() if not left_out.get(place)}
     return tag(
         "nav",
         [tag("a", said, href=f"#{id_}") for id_, said in there.items()],

@@ -9,26 +9,31 @@ import numpy as np
 
 from curves.answer import NEARLY_EMPTY, Answer, which_pack
 from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
-from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
+from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
 from curves.cautions.wording import PER, SpeedUnit
 from curves.climb import held_speed
+from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
+from curves.heat import HillClimb, Warming, hill, time_to_limit
 from curves.parts.conditions import Conditions
 from curves.parts.job import Job
 from curves.parts.rig import Rig
 from curves.report.look import Mark, mark_of
 from curves.roots import Array
-from curves.runs import Runs, timed_runs
+from curves.runs import Runs, coupled_runs, timed_runs
 from curves.span import line_end
 from curves.stack import Batch, Stack, stack
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING
-from curves.studies.spread import BAND, spread
+from curves.studies.spread import BAND, spread, stack_spread
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
-from curves.units import PERCENT
+from curves.units import KMH, PERCENT
 
 POINTS = 241
 """Speeds at which a line is drawn."""
+ENOUGH = 1e-6
+"""Accuracy of the runs, relative: far finer than their tenth of a second."""
+RANGE_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
 LINES = 16
 """Lines of the table behind a figure, at most."""
 
@@ -62,6 +67,7 @@ class Wish:
         to_set: setups the page for the controller is about; empty for all but the one compared to.
         packs: pack sweeps.
         weakenings: field-weakening sweeps.
+        endurance: whether heat and range are worked out, which takes the most time.
     """
 
     title: str = ""
@@ -72,6 +78,7 @@ class Wish:
     to_set: tuple[str, ...] = ()
     packs: tuple[PackStudy, ...] = ()
     weakenings: tuple[WeakeningStudy, ...] = ()
+    endurance: bool = True
 
     @property
     def has_studies(self) -> bool:
@@ -85,6 +92,23 @@ class Speed:
 
     value: Array
     half: Array
+
+
+@dataclass(frozen=True)
+class Endurance:
+    """Heat and range.
+
+    Attributes:
+        warming: at top speed, from the state the setups are asked in.
+        hill: the goal's hill, None without one.
+        range: distance on a charge at some steady speeds.
+        range_half: half its 5 to 95 % band, m, shape (setups, speeds).
+    """
+
+    warming: Warming
+    hill: HillClimb | None
+    range: Range
+    range_half: Array
 
 
 @dataclass(frozen=True)
@@ -107,7 +131,9 @@ class Results:
         facts: what each setup asks of its parts.
         fits: whether its parts go together.
         cautions: what to know about it.
-        runs: timed runs.
+        runs: timed runs, charge and temperatures moving.
+        runs_half: half the 5 to 95 % band of the times to speeds and then to distances, s.
+        endurance: heat and range, None where they were not asked for.
         packs: pack sweeps.
         weakenings: field-weakening sweeps.
     """
@@ -128,6 +154,8 @@ class Results:
     fits: tuple[Fit, ...]
     cautions: tuple[tuple[Caution, ...], ...]
     runs: Runs
+    runs_half: Array
+    endurance: Endurance | None
     stacked: Stack = field(repr=False)
     packs: tuple[PackSweep, ...] = ()
     weakenings: tuple[WeakeningSweep, ...] = ()
@@ -166,9 +194,8 @@ def results(job: Job, wish: Wish) -> Results:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
     """
     rigs = job.rigs()
-    for study in (*wish.packs, *wish.weakenings):
-        job.rig(study.setup)
-    for name in wish.to_set:
+    studied = [p.setup for p in wish.packs] + [w.setup for w in wish.weakenings]
+    for name in (*studied, *wish.to_set):
         job.rig(name)
     packs = tuple(
         pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY))
@@ -181,6 +208,8 @@ def results(job: Job, wish: Wish) -> Results:
     batch, names = stacked.batch(), tuple(rig.name for rig in rigs)
     top = batch_top_speed(batch, names)
     facts = survey(rigs, top)
+    lasting = _endurance(rigs, job, top, wish) if wish.endurance else None
+    warmth = _warmth(lasting, len(rigs))
     end = line_end(batch, top)
     grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)
     unit = wish.speed_unit
@@ -200,9 +229,12 @@ def results(job: Job, wish: Wish) -> Results:
         facts=facts,
         fits=tuple(fit(rig, f, speed_unit=unit) for rig, f in zip(rigs, facts, strict=True)),
         cautions=tuple(
-            cautions(rig, f, speed_unit=unit) for rig, f in zip(rigs, facts, strict=True)
+            cautions(rig, f, warmth=warm, speed_unit=unit)
+            for rig, f, warm in zip(rigs, facts, warmth, strict=True)
         ),
-        runs=timed_runs(stacked),
+        runs=coupled_runs(rigs, accuracy=ENOUGH).runs,
+        runs_half=BAND * stack_spread(rigs, _times),
+        endurance=lasting,
         stacked=stacked,
         packs=packs,
         weakenings=weakenings,
@@ -212,6 +244,33 @@ def results(job: Job, wish: Wish) -> Results:
 def _unweakened(stacked: Stack) -> TopSpeed:
     plain = stacked.vary({SETTING: np.zeros(len(stacked.names))})
     return batch_top_speed(plain.batch(), plain.names)
+
+
+def _times(setups: Stack) -> Array:
+    found = timed_runs(setups)
+    return np.concatenate((found.speed_time, found.distance_time), axis=1)
+
+
+def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish) -> Endurance:
+    goal = job.goals.hill
+    climbed = None
+    if goal is not None and goal.speed_kmh > 0:
+        climbed = hill(rigs, goal.grade_percent * PERCENT, goal.length_m, goal.speed_kmh * KMH)
+    speeds = np.array(RANGE_SPEEDS[wish.speed_unit]) * PER[wish.speed_unit]
+    return Endurance(
+        warming=time_to_limit(rigs, np.nan_to_num(top.speed)),
+        hill=climbed,
+        range=steady_range(rigs, speeds),
+        range_half=BAND * stack_spread(rigs, lambda s: steady_range(s, speeds).distance),
+    )
+
+
+def _warmth(lasting: Endurance | None, count: int) -> list[Warmth]:
+    if lasting is None:
+        return [Warmth()] * count
+    settled = lasting.warming.settled
+    both = np.stack((settled.winding_c, settled.case_c), axis=1)
+    return [Warmth(*np.where(np.isfinite(row), row, np.nan).tolist()) for row in both]
 
 
 def _nearly_empty(rigs: Sequence[Rig]) -> Speed:

@@ -13,9 +13,11 @@ import pytest
 from curves import JobError, load_job
 from curves.balance import top_speed
 from curves.digits import digits
+from curves.energy import steady_range
+from curves.heat import hill, time_to_limit
 from curves.parts.base import SOURCE_KINDS
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
-from curves.runs import timed_runs
+from curves.runs import coupled_runs
 from curves.studies.packs import pack_sweep
 from curves.studies.packs import sentence as pack_sentence
 from curves.units import KMH
@@ -34,6 +36,8 @@ WISH = Wish(
     packs=(PackStudy("as delivered", tuple(range(9, 17))),),
     weakenings=(WeakeningStudy("13 cells, weakened", (0.0, 10.0, 20.0, 30.0)),),
 )
+
+QUICK = Wish(endurance=False)
 
 
 @pytest.fixture(scope="module")
@@ -103,9 +107,9 @@ def test_the_same_job_gives_the_same_bytes_in_any_process(page):
 
 
 def test_the_date_is_all_that_another_day_changes(small):
-    there = report(small, Wish(date="2026-03-02"))
+    there = report(small, Wish(date="2026-03-02", endurance=False))
     assert there.count("2026-03-02") == 2  # on the customer's page and on the controller's
-    later = report(small, Wish(date="1999-12-31"))
+    later = report(small, Wish(date="1999-12-31", endurance=False))
     assert later == there.replace("2026-03-02", "1999-12-31")
 
 
@@ -233,13 +237,49 @@ def test_top_speeds_and_limits_are_the_librarys(page, demo):
 
 
 def test_runs_are_the_librarys(page, demo):
-    runs = timed_runs(demo.rigs())
+    runs = coupled_runs(demo.rigs()).runs
     rows = Tables(page).tables["Times of runs, seconds"]
     for k, row in enumerate(rows[1:]):
-        for cell, seconds in zip(row[1:3], runs.speed_time[k], strict=True):
-            assert cell == ("not reached" if np.isnan(seconds) else f"{seconds:.1f}")
-        for cell, seconds in zip(row[3:], runs.distance_time[k], strict=True):
-            assert cell.split()[0] == f"{seconds:.1f}"
+        times = [*runs.speed_time[k], *runs.distance_time[k]]
+        for cell, seconds in zip(row[1:], times, strict=True):
+            if np.isnan(seconds):
+                assert cell == "not reached"
+            else:
+                said, _, half = cell.split("at ")[0].partition(" ± ")
+                # Rounded to the first digit of its band, which is wide near the top speed.
+                assert abs(float(said) - seconds) < float(half)
+                assert 0.01 * seconds < float(half) < 0.25 * seconds
+
+
+def test_heat_and_range_are_the_librarys(page, demo):
+    rigs = demo.rigs()
+    top = top_speed(rigs)
+    warming = time_to_limit(rigs, top.speed)
+    climbed = hill(rigs, 0.08, 700.0, 15 * KMH)
+    far = steady_range(rigs, np.array([20.0, 30.0, 40.0]) * KMH)
+    warm, long = (Tables(page).tables[name] for name in ("Heat", "Distance on one charge"))
+    for k in range(len(rigs)):
+        assert warm[k + 1][1] == digits(warming.settled.winding_c[k], 2)
+        assert warm[k + 1][2:4] == ["130", "never"]
+        assert warm[k + 1][5].startswith(digits(climbed.longest[k] / 1000, 2))
+        for cell, metres in zip(long[k + 1][1:], far.distance[k], strict=True):
+            if np.isnan(metres):
+                assert cell == "not held"
+            else:
+                said, _, half = cell.split(" meets")[0].split(" short")[0].partition(" ± ")
+                assert abs(float(said) - metres / 1000) < float(half)
+                assert ("meets 35" in cell) == (metres >= 35_000)
+    assert climbed.sentences[0] in Page(page).text()
+
+
+def test_a_motor_without_heat_values_says_so(small):
+    motor = {k: v for k, v in small.tree()["motor"]["hub"].items() if k != "profile"}
+    kept = {k: v for k, v in motor.items() if "_w_per_k" not in k and "_j_per_k" not in k}
+    for notes in ("sources", "tolerance"):
+        kept[notes] = {k: v for k, v in motor[notes].items() if k in kept}
+    text = Page(report(small.replace("motor.hub", kept))).text()
+    assert "The job gives no heat values" in text
+    assert "Distance on one charge" in text
 
 
 def test_studies_are_there_when_asked_for(page, demo):
@@ -253,7 +293,7 @@ def test_the_band_of_limits_has_no_gap_and_is_the_envelopes(demo):
     from curves.report.results import results
     from curves.report.stretches import stretches
 
-    found = results(demo, Wish())
+    found = results(demo, QUICK)
     for k, rig in enumerate(found.rigs):
         made = stretches(found, k)
         assert made[0].start == 0
@@ -281,7 +321,7 @@ def test_every_input_says_where_it_comes_from(page):
 
 
 def test_a_plain_job_has_no_studies_and_says_what_is_not_said(small):
-    page = report(small.replace("bike.cargo.source", None))
+    page = report(small.replace("bike.cargo.source", None), QUICK)
     assert 'id="studies"' not in page
     assert Tables(page).tables["Bike “cargo”"][1][3] == "not said"
 
@@ -289,7 +329,7 @@ def test_a_plain_job_has_no_studies_and_says_what_is_not_said(small):
 def test_the_settings_are_old_and_new_with_their_basis(small):
     job = small.replace("tune.weakened.current_basis", "rms")
     job = job.replace("controller.sine.max_phase_current_a", 140.0)
-    page = report(job, Wish(to_set=(WEAKENED,)))
+    page = report(job, Wish(to_set=(WEAKENED,), endurance=False))
     tables = Tables(page).tables
     rows = {row[0]: row[1:4] for row in tables["Settings of 13 cells, weakened"]}
     # 75 A peak is 75/√2 rms, 75 A rms is 75·√2 peak; 25 A rms likewise (derived).
@@ -307,7 +347,7 @@ def test_the_settings_are_old_and_new_with_their_basis(small):
 
 
 def test_the_first_ride_expects_what_the_library_says(small, demo):
-    tables = Tables(report(small, Wish(to_set=(WEAKENED,)))).tables
+    tables = Tables(report(small, Wish(to_set=(WEAKENED,), endurance=False))).tables
     head, row = tables["What to expect on the first ride"]
     plain = top_speed([demo.rig("13 cells")])
     weakened = top_speed([demo.rig(WEAKENED)])
@@ -319,7 +359,7 @@ def test_the_first_ride_expects_what_the_library_says(small, demo):
 
 
 def test_speeds_in_mph(small):
-    page = report(small, Wish(speed_unit="mph"))
+    page = report(small, Wish(speed_unit="mph", endurance=False))
     row = Tables(page).tables["Modes and classes of vehicle"][1]
     top = top_speed(small.rigs()).speed[0]
     assert row[1] == digits(top / 0.44704)
@@ -329,7 +369,7 @@ def test_speeds_in_mph(small):
 
 def test_a_job_that_compares_to_nothing_and_cannot_start(small):
     job = small.replace("compare_to", None).replace("conditions.grade_percent", 60.0)
-    text = Page(report(job)).text()
+    text = Page(report(job, QUICK)).text()
     assert "cannot start" in text
     assert "the job names no setup to compare to" in text
 

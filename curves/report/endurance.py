@@ -1,0 +1,133 @@
+"""How warm the motor gets, how much of the hill it climbs, and how far a charge goes."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from curves.digits import banded
+from curves.report.markup import Child, Markup, tag
+from curves.report.pieces import NONE, Column, amount, given, name, number, section, table
+from curves.report.results import Endurance, Results
+from curves.units import KILOMETRE, KMH, MINUTE
+
+UNKNOWN_HEAT = (
+    "The job gives no heat values or no temperature limit of the motor, so nothing is said of its "
+    "temperature: hold long climbs and top speed only with a thermometer on it."
+)
+
+
+def endurance(found: Results) -> Markup | None:
+    """Heat and range, where they were asked for."""
+    if found.endurance is None:
+        return None
+    return section(
+        "How warm, and how far",
+        _heat(found, found.endurance),
+        _range(found, found.endurance),
+        id_="endurance",
+    )
+
+
+def _heat(found: Results, e: Endurance) -> list[Markup]:
+    settled = e.warming.settled
+    if np.isnan(settled.winding_c).all():
+        return [tag("p", UNKNOWN_HEAT)]
+    columns = [
+        Column("Setup"),
+        Column("Winding settles at", "°C, at top speed"),
+        Column("Its limit", "°C"),
+        Column("Reached after", "min, at top speed"),
+        Column("Magnets settle at", "°C, at top speed"),
+    ]
+    hill = found.job.goals.hill
+    if hill is not None and e.hill is not None:
+        columns.append(
+            Column(
+                f"Longest hill of {given(hill.grade_percent)} %",
+                f"km at {number(hill.speed_kmh * KMH / found.per, 2)} {found.wish.speed_unit}",
+            )
+        )
+    rows = [_warm(found, e, k) for k in range(len(found.rigs))]
+    said = None if e.hill is None else _sentences(found, e.hill.sentences)
+    return [table(columns, rows, caption="Heat", kind="cards"), *([said] if said else [])]
+
+
+def _warm(found: Results, e: Endurance, k: int) -> list[Child]:
+    settled = e.warming.settled
+    limit = found.rigs[k].motor.winding_limit_c
+    cells: list[Child] = [
+        name(found, k),
+        tag("b", _celsius(float(settled.winding_c[k]))),
+        NONE if limit is None else given(limit),
+        _minutes(float(e.warming.winding_s[k])),
+        _celsius(float(settled.case_c[k])),
+    ]
+    if e.hill is not None and found.job.goals.hill is not None:
+        low, high = (_km(float(x[k])) for x in (e.hill.low, e.hill.high))
+        band = tag("span", f"{low} to {high}", class_="note") if low != high else None
+        cells.append([tag("b", _km(float(e.hill.longest[k]))), band])
+    return cells
+
+
+def _sentences(found: Results, sentences: tuple[str, ...]) -> Markup:
+    """The hill in words, setups of which the same is said together."""
+    whose: dict[str, list[str]] = {}
+    for rig, said in zip(found.rigs, sentences, strict=True):
+        whose.setdefault(said, []).append(rig.name)
+    return tag(
+        "ul",
+        [
+            tag("li", [[tag("bdi", n), ", " if n != ns[-1] else ": "] for n in ns], said)
+            for said, ns in whose.items()
+        ],
+        class_="notes",
+    )
+
+
+def _celsius(value: float) -> str:
+    return "does not settle" if math.isinf(value) else number(value, 2 if value < 100 else 3)
+
+
+def _minutes(seconds: float) -> str:
+    return "never" if math.isinf(seconds) else number(seconds / MINUTE, 2)
+
+
+def _km(metres: float) -> str:
+    return "any" if math.isinf(metres) else number(metres / KILOMETRE, 2)
+
+
+def _range(found: Results, e: Endurance) -> list[Markup]:
+    goal = found.job.goals.range_km
+    if np.isnan(e.range.distance).all():
+        return []
+    unit = found.wish.speed_unit
+    speeds = e.range.speed[0] / found.per
+    columns = [Column("Setup"), *(Column(f"{number(v, 2)} {unit}", "km") for v in speeds)]
+    rows: list[list[Child]] = []
+    for k in range(len(found.rigs)):
+        row: list[Child] = [name(found, k)]
+        for metres, half in zip(e.range.distance[k], e.range_half[k], strict=True):
+            row.append(_far(float(metres) / KILOMETRE, float(half) / KILOMETRE, goal))
+        rows.append(row)
+    return [
+        tag("h3", "Distance on one charge at a steady speed"),
+        table(columns, rows, caption="Distance on one charge", kind="cards"),
+        tag(
+            "p",
+            "From the setup's charge to empty, or to where the pack no longer holds the speed, on "
+            "the road of the job without a stop; towns and hills take more.",
+            class_="soft",
+        ),
+    ]
+
+
+def _far(km: float, half: float, goal: float | None) -> Child:
+    if math.isnan(km):
+        return tag("span", "not held", class_="soft")
+    said = amount(banded(km, half)) if half > 0 else number(km, 2)
+    met = None
+    if goal is not None:
+        met = f"meets {given(goal)}" if km >= goal else f"short of {given(goal)}"
+    return [tag("b", said), tag("span", met, class_="note") if met else None]
