@@ -1,0 +1,198 @@
+"""Where a motor has no heat values: a picker that offers typical ones, and puts them in the job."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import ALL, MATCH, Dash, Input, Output, State, ctx, html, no_update
+from dash.exceptions import PreventUpdate
+
+from curves.parts.heating import (
+    HALF,
+    HEAT_FIELDS,
+    INSULATION_C,
+    KINDS,
+    typical_heat,
+    with_typical_heat,
+)
+from curves.parts.job import build_job
+from curves.parts.motor import Motor
+from dashboard import ids
+from dashboard.components.fields import label_of
+from dashboard.components.figure_card import numbers_table
+from dashboard.state import Session, read_session
+
+PLACE = "typical-heat"
+KIND, MASS_KG, INSULATION = "direct-drive hub", 6.0, "B"
+
+
+def lacking(session: Session) -> list[str]:
+    """Names of motors in use that lack heat values or their winding's limit."""
+    used = dict.fromkeys(setup.motor for setup in session.job.setup)
+    return [name for name in used if _lacks(session.job.motor[name])]
+
+
+def _lacks(motor: Motor) -> bool:
+    return any(getattr(motor, name) is None for name in (*HEAT_FIELDS, "winding_limit_c"))
+
+
+def offer(session: Session) -> Any:
+    """A card for each motor that lacks values."""
+    return [_card(name) for name in lacking(session)]
+
+
+def take(session: Session, name: str, kind: str, mass_kg: float, insulation: str) -> Session:
+    """The session with typical values in a motor, where it has none.
+
+    Args:
+        session: What is edited.
+        name: The motor.
+        kind: One of ``KINDS``.
+        mass_kg: Its mass, kg.
+        insulation: Temperature class of its winding.
+
+    Raises:
+        ValueError: if kind or mass will not do.
+        KeyError: if there is no such motor or class.
+    """
+    motor = session.job.motor[name]
+    typical = with_typical_heat(motor, kind, mass_kg)
+    new = {field: getattr(typical, field) for field in HEAT_FIELDS if getattr(motor, field) is None}
+    sources = {field: typical.sources[field] for field in new}
+    if motor.winding_limit_c is None:
+        new["winding_limit_c"] = INSULATION_C[insulation]
+        sources["winding_limit_c"] = f"typical: insulation of class {insulation}"
+    tree = session.job.tree()
+    table = tree["motor"][name]
+    table.update(new)
+    table["sources"] = {**table.get("sources", {}), **sources}
+    unsure = {field: HALF for field in new if field in HEAT_FIELDS}
+    table["tolerance"] = {**table.get("tolerance", {}), **unsure}
+    return replace(session, job=build_job(tree, name="job"))
+
+
+def _card(name: str) -> Any:
+    kind = {"type": "typical-kind", "motor": name}
+    mass = {"type": "typical-mass", "motor": name}
+    insulation = {"type": "typical-insulation", "motor": name}
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.H2(f"Typical heat values for {name}"),
+                    html.P(
+                        "This motor has no heat values, and nobody prints them. Kind and mass "
+                        "give typical ones: estimates, sure to half their size, and every answer "
+                        "here is given with that band.",
+                        className="lead",
+                    ),
+                ],
+                className="card-head",
+            ),
+            html.Div(
+                [
+                    dmc.Select(
+                        label="Kind of motor",
+                        data=list(KINDS),
+                        value=KIND,
+                        id=kind,
+                        allowDeselect=False,
+                        size="xs",
+                    ),
+                    dmc.NumberInput(
+                        label="Mass of the motor, kg",
+                        value=MASS_KG,
+                        min=0.1,
+                        max=200,
+                        step=0.5,
+                        id=mass,
+                        size="xs",
+                    ),
+                    dmc.Select(
+                        label="Insulation, if no limit is given",
+                        data=[
+                            {"value": k, "label": f"class {k}, {c:.0f} °C"}
+                            for k, c in INSULATION_C.items()
+                        ],
+                        value=INSULATION,
+                        id=insulation,
+                        allowDeselect=False,
+                        size="xs",
+                    ),
+                    dmc.Button(
+                        "Take these values",
+                        id={"type": "typical-take", "motor": name},
+                        size="compact-sm",
+                        style={"alignSelf": "end"},
+                    ),
+                ],
+                className="pins",
+                style={"marginLeft": 0, "marginBottom": "12px"},
+            ),
+            html.Div(_values(KIND, MASS_KG), id={"type": "typical-values", "motor": name}),
+        ],
+        className="card",
+        **{"aria-label": f"Typical heat values for {name}"},
+    )
+
+
+def _values(kind: str, mass_kg: float) -> Any:
+    fields = Motor.model_fields
+    rows = []
+    for field, value in typical_heat(kind, mass_kg).items():
+        extra = fields[field].json_schema_extra
+        unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+        rows.append([label_of(field), f"{value:.3g}", f"± {HALF * value:.2g}", unit])
+    return numbers_table(["", "Typical", "Sure to", "Unit"], rows, "Typical heat values")
+
+
+def register(app: Dash) -> None:
+    """The offer follows kind and mass; a button takes it."""
+
+    @app.callback(
+        Output({"type": "typical-values", "motor": MATCH}, "children"),
+        Input({"type": "typical-kind", "motor": MATCH}, "value"),
+        Input({"type": "typical-mass", "motor": MATCH}, "value"),
+        prevent_initial_call=True,
+    )
+    def shown(kind: Any, mass: Any) -> Any:
+        try:
+            return _values(kind, float(mass))
+        except (TypeError, ValueError):
+            return no_update
+
+    @app.callback(
+        Output(ids.SESSION, "data", allow_duplicate=True),
+        Input({"type": "typical-take", "motor": ALL}, "n_clicks"),
+        State({"type": "typical-take", "motor": ALL}, "id"),
+        State({"type": "typical-kind", "motor": ALL}, "value"),
+        State({"type": "typical-mass", "motor": ALL}, "value"),
+        State({"type": "typical-insulation", "motor": ALL}, "value"),
+        State(ids.SESSION, "data"),
+        prevent_initial_call=True,
+    )
+    def taken(clicks: Any, which: Any, kinds: Any, masses: Any, insulations: Any, data: Any) -> Any:
+        if not any(clicks):
+            raise PreventUpdate
+        k = which.index(dict(ctx.triggered_id))
+        try:
+            mass = float(masses[k])
+            session = take(read_session(data), which[k]["motor"], kinds[k], mass, insulations[k])
+        except (TypeError, ValueError, KeyError):
+            raise PreventUpdate from None
+        return session.data()
+
+    @app.callback(
+        Output(PLACE, "children"),
+        Input(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State({"type": "typical-take", "motor": ALL}, "id"),
+        prevent_initial_call=True,
+    )
+    def offered(_rested: Any, data: Any, there: Any) -> Any:
+        session = read_session(data)
+        if lacking(session) == [one["motor"] for one in there]:
+            raise PreventUpdate
+        return offer(session)
