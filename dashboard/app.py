@@ -6,8 +6,10 @@ import logging
 import threading
 import webbrowser
 from collections.abc import Callable
+from urllib.parse import urlsplit
 
 from dash import Dash
+from flask import has_request_context, request
 
 from curves import Job, load_job
 from dashboard import theme
@@ -53,12 +55,18 @@ def create_app(job: Job | None = None) -> Dash:
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
     app.index_string = INDEX.replace("%VARIABLES%", theme.variables())
-    app.layout = lambda: shell(session, View(), page_at("/"))
+    app.layout = lambda: shell(session, View(), page_at(_asked_for()))
     showing.register(app)
     editing.register(app)
     for page in pages():
         page.register(app)
     return app
+
+
+def _asked_for() -> str:
+    """Path of the page whose browser asks for its layout."""
+    asked = request.referrer if has_request_context() else None
+    return urlsplit(asked or "/").path
 
 
 def run(

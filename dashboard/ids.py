@@ -20,6 +20,8 @@ EDITING = "editing"
 WIDTH = "width"
 """Class of the window's width: ``narrow`` or ``wide``."""
 
+PAGE = "page"
+"""Path of the page that is open."""
 MESSAGE = "message"
 PAGE_ANSWER = "page-answer"
 PAGE_BODY = "page-body"

@@ -5,12 +5,14 @@
   const MOST_STEPS = 100;
   const ONE_STEP_MS = 700;
   const REST_MS = 140;
+  const SLACK_PX = 60;
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
   let current = null;
   let stamp = 0;
   let key = null;
+  let looked = "";
   let turns = 0;
   let resting = 0;
   let rested = () => undefined;
@@ -39,6 +41,10 @@
     const { whole, ...rest } = session;
     return rest;
   }
+  /* What tables and sentences depend on: not the width of the plots. */
+  function look(session, view) {
+    return JSON.stringify([session, { ...view, width: 0 }]);
+  }
   function same(a, b) {
     return JSON.stringify(a) === JSON.stringify(b);
   }
@@ -59,17 +65,19 @@
   }
   function remeasure() {
     const view = load("view");
-    if (view && key && view.width !== width()) {
+    if (view && key && Math.abs(view.width - width()) > SLACK_PX) {
       window.dash_clientside.set_props("view", { data: { ...view, width: width() } });
     }
   }
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
-      boot(served, view) {
+      boot(served, session, view) {
         key = fingerprint(served);
         const kept = load(key);
-        const seen = { ...view, ...(load("view") || {}), width: width() };
+        const seen = { ...view, ...(load("view") || {}), width: view.width };
+        if (Math.abs(width() - seen.width) > SLACK_PX) seen.width = width();
+        looked = look(session, view);
         current = kept || plain(served);
         store("view", seen);
         const changed = kept && !same(kept, plain(served));
@@ -113,7 +121,10 @@
       unit(unit, view) {
         return unit === view.speed ? none() : { ...view, speed: unit };
       },
-      settle() {
+      settle(session, view) {
+        const now = look(session, view);
+        if (now === looked) return none();
+        looked = now;
         rested(none());
         clearTimeout(resting);
         return new Promise((resolve) => {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+from collections.abc import Callable
 from typing import Any
 
 from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
@@ -24,6 +25,7 @@ def register(app: Dash) -> None:
     _rows(app)
     _parts(app)
     _form(app)
+    _opening(app)
     _files(app)
 
 
@@ -35,8 +37,7 @@ def _rows(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def row(_values: Any, data: Any) -> Any:
-        where, value = _changed()
-        return _try(where, lambda: edit_row(read_session(data), where, value))
+        return _apply(read_session(data), edit_row)
 
     @app.callback(
         SESSION_OUT,
@@ -46,8 +47,8 @@ def _rows(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def act(_clicks: Any, data: Any) -> tuple[Any, Any]:
-        where, clicks = _changed()
-        if not clicks:
+        where = next((name for name, clicks in _touched() if clicks), None)
+        if where is None:
             raise PreventUpdate
         session, slot, do = read_session(data), where["slot"], where["do"]
         if do.startswith("edit-"):
@@ -76,8 +77,7 @@ def _parts(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def part(_values: Any, _checked: Any, data: Any) -> Any:
-        where, value = _changed()
-        return _try(where, lambda: edit_part(read_session(data), where, value))
+        return _apply(read_session(data), edit_part)
 
 
 def _form(app: Dash) -> None:
@@ -85,10 +85,12 @@ def _form(app: Dash) -> None:
         Output(ids.FORM, "children"),
         Output(ids.FORM, "className"),
         Input(ids.EDITING, "data"),
-        State(ids.SESSION, "data"),
+        Input(ids.SESSION, "data"),
         prevent_initial_call=True,
     )
     def form(editing: Any, data: Any) -> tuple[Any, str]:
+        if ctx.triggered_id == ids.SESSION and not data.get("whole"):
+            raise PreventUpdate
         if not editing:
             return [], "form"
         try:
@@ -96,6 +98,8 @@ def _form(app: Dash) -> None:
         except KeyError:
             return [], "form"
 
+
+def _opening(app: Dash) -> None:
     @app.callback(
         Output(ids.EDITING, "data", allow_duplicate=True),
         Input(ids.FORM_CLOSE, "n_clicks"),
@@ -158,10 +162,10 @@ def _files(app: Dash) -> None:
 
 
 def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
-    """A value of a row of the setups table put into the job."""
+    """A value of a row put into the job; the session itself where nothing changed."""
     slot, key = where["slot"], where["field"]
     if slot not in session.slots:
-        raise PreventUpdate
+        return session
     now = getattr(session.job.setup[session.index(slot)], key)
     if key in ("state_of_charge", "winding_c"):
         value = typed(MODELS["setup"], key, value)
@@ -169,7 +173,7 @@ def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
             raise ValueError("must be a number")
         value = round(value / 100, 9) if key == "state_of_charge" else value
     if value == now:
-        raise PreventUpdate
+        return session
     return session.edit_setup(slot, key, value)
 
 
@@ -221,22 +225,27 @@ def open_file(contents: str, name: str) -> Session:
     return Session.of(parse_job(text, name=name))
 
 
-def _changed() -> tuple[Any, Any]:
-    """The id of the one thing that was touched, and its value."""
-    if not ctx.triggered or not isinstance(ctx.triggered_id, dict):
-        raise PreventUpdate
-    return dict(ctx.triggered_id), ctx.triggered[0]["value"]
+def _touched() -> list[tuple[dict[str, Any], Any]]:
+    """Ids and values of all that changed: inputs that appear count too, and may come together."""
+    names = ctx.triggered_prop_ids
+    return [
+        (dict(name), change["value"])
+        for change in ctx.triggered
+        if isinstance(name := names.get(change["prop_id"]), dict)
+    ]
 
 
-def _try(where: dict[str, Any], edit: Any) -> Any:
-    """The session changed, or the reason why not beside the field."""
-    try:
-        session = edit()
-    except JobError as error:
-        set_props(where, {"error": error.problems[0].message})
-        return no_update
-    except ValueError as error:
-        set_props(where, {"error": str(error)})
-        return no_update
-    set_props(where, {"error": None})
-    return session.data()
+def _apply(session: Session, edit: Callable[[Session, dict[str, Any], Any], Session]) -> Any:
+    """The session with every edit in it that is allowed; why one is not stands beside its field."""
+    changed = session
+    for where, value in _touched():
+        try:
+            new = edit(changed, where, value)
+        except JobError as error:
+            set_props(where, {"error": error.problems[0].message})
+        except ValueError as error:
+            set_props(where, {"error": str(error)})
+        else:
+            changed = new
+            set_props(where, {"error": None})
+    return no_update if changed is session else changed.data()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, Patch, State, ctx, no_update
+from dash import ClientsideFunction, Dash, Input, Output, Patch, State, no_update
+from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.components import setups_table as table
@@ -23,21 +24,25 @@ def register(app: Dash) -> None:
     """Wire the shell."""
 
     @app.callback(
+        Output(ids.PAGE, "data"),
         Output(ids.PAGE_BODY, "children"),
         Output("pages", "children"),
         Input(ids.URL, "pathname"),
+        State(ids.PAGE, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def open_page(path: str, session: Any, view: Any) -> tuple[Any, Any]:
+    def open_page(path: str, shown: str, session: Any, view: Any) -> tuple[Any, Any, Any]:
         page = page_at(path)
-        return page.body(*read(session, view)), navigation(page.path)
+        if page.path == shown:
+            raise PreventUpdate
+        return page.path, page.body(*read(session, view)), navigation(page.path)
 
     @app.callback(
         Output(ids.PAGE_ANSWER, "children"),
         Input(ids.SETTLED, "data"),
-        Input(ids.URL, "pathname"),
+        Input(ids.PAGE, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
@@ -50,7 +55,7 @@ def register(app: Dash) -> None:
         Output(ids.SETUPS_BODY, "children"),
         Output(ids.DRAWN, "data"),
         Input(ids.SETTLED, "data"),
-        Input(ids.URL, "pathname"),
+        Input(ids.PAGE, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         State(ids.DRAWN, "data"),
@@ -100,6 +105,7 @@ def _in_the_browser(app: Dash) -> None:
         Output(ids.VIEW, "data"),
         Output(ids.UNIT, "value"),
         Input(ids.SERVED, "data"),
+        State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         first=True,
     )
@@ -127,6 +133,3 @@ def _in_the_browser(app: Dash) -> None:
         Input(ids.RESET, "n_clicks"),
         State(ids.SERVED, "data"),
     )
-
-
-__all__ = ["ctx", "read", "register"]

@@ -9,7 +9,7 @@ from dash import dcc, html
 
 from dashboard import ids
 from dashboard.components.marks import icon
-from dashboard.components.setups_table import setups_table
+from dashboard.components.setups_table import setups_table, structure
 from dashboard.pages.registry import Page, pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -21,18 +21,20 @@ INVENTED = "Demonstration: the motor, packs and bike are invented"
 def shell(session: Session, view: View, page: Page) -> Any:
     """The whole page as first sent."""
     compared = compare(session)
+    columns = page.columns(compared, view)
     return dmc.MantineProvider(
         [
             dcc.Location(id=ids.URL, refresh="callback-nav"),
             dcc.Store(id=ids.SERVED, data=session.data()),
             dcc.Store(id=ids.SESSION, data=session.data()),
             dcc.Store(id=ids.VIEW, data=view.data()),
+            dcc.Store(id=ids.PAGE, data=page.path),
             dcc.Store(id=ids.SETTLED, data=0),
             dcc.Store(id=ids.EDITING, data=None),
-            dcc.Store(id=ids.DRAWN, data=None),
+            dcc.Store(id=ids.DRAWN, data=structure(session, columns)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),
-            _header(session),
+            _header(session, page),
             html.Main(
                 [
                     html.Div(
@@ -42,7 +44,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                             ),
                             html.Section(
                                 html.Div(
-                                    setups_table(compared, page.columns(compared, view)),
+                                    setups_table(compared, columns),
                                     id=ids.SETUPS,
                                 ),
                                 className="card setups-card",
@@ -83,7 +85,7 @@ def navigation(path: str) -> list[Any]:
     ]
 
 
-def _header(session: Session) -> Any:
+def _header(session: Session, page: Page) -> Any:
     return html.Header(
         [
             html.Div(
@@ -95,7 +97,7 @@ def _header(session: Session) -> Any:
                 ],
                 className="header-row",
             ),
-            html.Nav(navigation("/"), id="pages", **{"aria-label": "Questions"}),
+            html.Nav(navigation(page.path), id="pages", **{"aria-label": "Questions"}),
         ],
         className="header",
     )

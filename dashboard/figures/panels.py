@@ -93,6 +93,15 @@ class Frame(NamedTuple):
         """The end of the axis, km/h."""
         return self.last / speed_factor(self.unit)
 
+    @property
+    def step(self) -> float:
+        """Between numbers on the axis of speed."""
+        return next(
+            s
+            for s in (5.0, 10.0, 20.0, 50.0, 100.0)
+            if self.last / s * 46 <= self.across or s == 100
+        )
+
     def px(self, kmh: float) -> float:
         """A road speed in px from the left edge."""
         return kmh * speed_factor(self.unit) / self.last * self.across
@@ -150,16 +159,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         spikedash="solid",
         spikecolor=NEUTRAL,
         unifiedhovertitle={"text": f"%{{x:.1f}} {f.unit}"},
-        nticks=6 if f.narrow else 12,
-    )
-    # The same axis again, so that its numbers stand under the first panel too.
-    put["xaxis2"] = axis(
-        anchor="y",
-        matches="x",
-        fixedrange=f.narrow,
-        showgrid=False,
-        nticks=6 if f.narrow else 12,
-        range=[0, f.last],
+        dtick=f.step,
     )
     down = 0.0
     for place, (panel, height) in enumerate(zip(PANELS, heights, strict=True), start=1):
@@ -201,7 +201,7 @@ def traces(compared: Comparison, roads: Sequence[Road], f: Frame) -> list[Spec]:
         data += [_line(r, panel, f, y) for r in readings]
         data += [_marks(readings, panel, f, y), *_flags(readings, panel, f, y)]
         if panel.key == "force":
-            data.append(_tops(readings, f, y))
+            data += [_tops(readings, f, y), _numbers(f, y)]
     return data
 
 
@@ -215,7 +215,7 @@ def moving(compared: Comparison, roads: Sequence[Road], f: Frame) -> tuple[list[
 
 
 def _moving(readings: Sequence[Reading], f: Frame) -> Spec:
-    ranges: Spec = {"xaxis": {"range": [0, f.last]}, "xaxis2": {"range": [0, f.last]}}
+    ranges: Spec = {"xaxis": {"range": [0, f.last], "dtick": f.step}}
     for place, panel in enumerate(PANELS, start=1):
         if panel.key != "limits":
             name = f"yaxis{'' if place == 1 else place}"
@@ -358,13 +358,25 @@ def _flags(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> list[
     return [staff, text]
 
 
+def _numbers(f: Frame, y: str) -> Spec:
+    """The numbers of the axis again, under the first panel: the axis itself is far below."""
+    at = [float(x) for x in np.arange(0.0, f.last + 1e-9, f.step)]
+    return {
+        **_still(y, "text"),
+        "x": at,
+        "y": [0.0] * len(at),
+        "text": [f"{x:g}" for x in at],
+        "textposition": "bottom center",
+        "textfont": {"size": SIZE - 1, "color": SOFT},
+    }
+
+
 def _tops(readings: Sequence[Reading], f: Frame, y: str) -> Spec:
     """Top speed of each setup, where its force meets the road load."""
     able = [r for r in readings if math.isfinite(r.curve.top)]
     roads = [float(np.interp(r.curve.top, r.curve.speed, r.curve.road)) for r in able]
     return {
         **_still(y, "markers"),
-        "xaxis": "x2",
         "x": [r.curve.top * speed_factor(f.unit) for r in able],
         "y": roads,
         "text": [f"{plot_safe(r.name)}: top speed {speed(r.curve.top, f.unit)}" for r in able],

@@ -172,15 +172,15 @@ def _register_pins(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def pin(_values: Any, session: Any, data: Any) -> Any:
-        name = ctx.triggered_id
-        view = View.parse(data)
-        if not isinstance(name, dict) or name["unit"] != view.speed:
-            raise PreventUpdate
+        old = view = View.parse(data)
         job = read_session(session).job
-        changed = pinned_by(name["kind"], ctx.triggered[0]["value"], view, job).data()
-        if changed == view.data():
+        for change in ctx.triggered:
+            name = ctx.triggered_prop_ids[change["prop_id"]]
+            if name["unit"] == view.speed:
+                view = pinned_by(name["kind"], change["value"], view, job)
+        if view == old:
             raise PreventUpdate
-        return changed
+        return view.data()
 
     @app.callback(
         Output(ids.PINS, "children"),

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 from waitress import create_server
 
 from curves import load_job
@@ -24,6 +24,7 @@ FLAGS = [
 ]
 PATIENCE_MS = 30_000
 """How long anything may take on a slow and busy machine; nothing waits this long when it works."""
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")
