@@ -56,8 +56,9 @@ class Panel(NamedTuple):
 
 
 class _Room(NamedTuple):
-    """A panel in px: px per unit across, all the way across, its foot, height, units per px up."""
+    """A panel: where it begins, px per unit, px all across, its foot, height, units per px up."""
 
+    first: float
     scale: float
     across: float
     low: float
@@ -69,7 +70,9 @@ LANE = 16.0
 """Height of a name, px."""
 
 
-def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec:
+def build(
+    panels: Sequence[Panel], across: str, last: float, width: int, first: float = 0.0
+) -> Spec:
     """The whole figure.
 
     Args:
@@ -77,6 +80,7 @@ def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec
         across: Title of the shared axis, with its unit.
         last: Where the axis ends.
         width: Of the figure, px.
+        first: Where it begins.
     """
     narrow = width < WIDE
     names = [len(plot_safe(line.name, 30)) for p in panels for line in p.lines]
@@ -85,14 +89,21 @@ def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec
     total = TOP + BOTTOM + sum(heights) + GAP * (len(panels) - 1)
     inner = float(total - TOP - BOTTOM)
     put = layout(total, LEFT, right, TOP, BOTTOM)
-    scale = max(width - LEFT - right, 120.0) / max(last, 1e-9)
+    scale = max(width - LEFT - right, 120.0) / max(last - first, 1e-9)
     data: list[Spec] = []
     down = 0.0
     for place, panel in enumerate(panels, start=1):
         number = "" if place == 1 else str(place)
         low, high = _range(panel)
         data += [_line(line, panel, f"y{number}") for line in panel.lines]
-        room = _Room(scale, last * scale + right, low, panel.height, (high - low) / panel.height)
+        room = _Room(
+            first,
+            scale,
+            (last - first) * scale + right,
+            low,
+            panel.height,
+            (high - low) / panel.height,
+        )
         data += _ends(panel, f"y{number}", room, named=place == 1 or not narrow)
         top, bottom = 1 - down / inner, 1 - (down + panel.height) / inner
         put[f"yaxis{number}"] = axis(
@@ -111,7 +122,7 @@ def build(panels: Sequence[Panel], across: str, last: float, width: int) -> Spec
         put["annotations"] += [_level_name(x, f"y{number}") for x in panel.levels]
         down += panel.height + GAP
     put["xaxis"] = axis(
-        range=[0, last],
+        range=[first, last],
         title={"text": across, "font": {"color": SOFT}, "standoff": 8},
         anchor="y" if len(panels) == 1 else f"y{len(panels)}",
         fixedrange=narrow,
@@ -183,7 +194,10 @@ def _ends(panel: Panel, y: str, room: _Room, *, named: bool) -> list[Spec]:
     names = [plot_safe(line.name, 22 if across < WIDE else 30) for line, _ in there]
     low, height, unit = room.low, room.height, room.unit
     spots = _spots(
-        [(float(line.x[k]) * scale, (float(line.y[k]) - low) / unit) for line, k in there],
+        [
+            ((float(line.x[k]) - room.first) * scale, (float(line.y[k]) - low) / unit)
+            for line, k in there
+        ],
         [len(name) * CHARACTER + 10 for name in names],
         across,
         height,

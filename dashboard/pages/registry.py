@@ -34,9 +34,16 @@ class Page:
 
 def pages() -> tuple[Page, ...]:
     """Every page; the first opens."""
-    from dashboard.pages import how_quick, which_pack
+    from dashboard.pages import (
+        how_many_cells,
+        how_much_weakening,
+        how_quick,
+        stay_cool,
+        which_pack,
+    )
 
-    return (which_pack.PAGE, how_quick.PAGE)
+    asked = (which_pack, how_many_cells, how_much_weakening, how_quick, stay_cool)
+    return tuple(module.PAGE for module in asked)
 
 
 def page_at(path: str | None) -> Page:
