@@ -19,6 +19,8 @@ MOST_VALUES = 20_000
 LONG_KEY = re.compile(
     r"""(?<![^\s.=,\[\]{}])(?:(?:"[^"\n]*"|'[^'\n]*'|[^\s.=,\[\]{}"']++)[ \t]*+\.[ \t]*+){64}"""
 )
+CARRIED = '<script type="application/json" id="rimforce-job">'
+"""What a job stands behind in a page that carries it, such as a report."""
 TOO_DEEP = "tables or lists are nested too deeply: a job needs no more than four levels"
 
 
@@ -47,12 +49,12 @@ def decode(data: bytes, where: str) -> str:
 
 
 def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
-    """TOML or JSON text to nested dictionaries.
+    """TOML or JSON text, or a page that carries JSON, to nested dictionaries.
 
     Args:
         text: content of the file.
         where: name of the file, for messages.
-        kind: the format; None tells JSON by its opening brace.
+        kind: the format; None tells JSON by its opening brace, a page by its opening bracket.
 
     Raises:
         JobError: if it is not of that format, nested too deeply, or not a table.
@@ -61,6 +63,8 @@ def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
         refuse(where, f"is larger than {MOST_BYTES / 1e6:g} MB: a job file is a few kB of text")
     if not text.strip():
         refuse(where, 'is empty: a job begins with format = "rimforce-job-1"')
+    if kind is None and text.lstrip().startswith("<"):
+        text, kind = _carried(text, where), "json"
     kind = kind or ("json" if text.lstrip().startswith("{") else "toml")
     try:
         tree = _toml(text, where) if kind == "toml" else _json(text, where)
@@ -70,6 +74,15 @@ def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
         refuse(where, "must be one table of tables (in JSON, an object)")
     _refuse_monsters(tree, where)
     return tree
+
+
+def _carried(text: str, where: str) -> str:
+    """The job that a page carries."""
+    before, *after = text.split(CARRIED)
+    if len(after) != 1:
+        what = "more than one job" if after else f"no job: it begins with {show(before[:20])}"
+        refuse(where, f"is a page that carries {what}")
+    return after[0].partition("</script>")[0]
 
 
 def _toml(text: str, where: str) -> object:

@@ -8,7 +8,7 @@ import numpy as np
 
 from curves.digits import banded
 from curves.report.markup import Child, Markup, tag
-from curves.report.pieces import NONE, Column, amount, given, name, number, section, table
+from curves.report.pieces import NONE, Column, amount, given, name, names, number, section, table
 from curves.report.results import Endurance, Results
 from curves.units import KILOMETRE, KMH, MINUTE
 
@@ -73,15 +73,12 @@ def _warm(found: Results, e: Endurance, k: int) -> list[Child]:
 
 def _sentences(found: Results, sentences: tuple[str, ...]) -> Markup:
     """The hill in words, setups of which the same is said together."""
-    whose: dict[str, list[str]] = {}
-    for rig, said in zip(found.rigs, sentences, strict=True):
-        whose.setdefault(said, []).append(rig.name)
+    whose: dict[str, list[int]] = {}
+    for k, said in enumerate(sentences):
+        whose.setdefault(said, []).append(k)
     return tag(
         "ul",
-        [
-            tag("li", [[tag("bdi", n), ", " if n != ns[-1] else ": "] for n in ns], said)
-            for said, ns in whose.items()
-        ],
+        [tag("li", names(found, which), tag("br"), said) for said, which in whose.items()],
         class_="notes",
     )
 

@@ -53,7 +53,7 @@ def _stages(found: Results) -> list[tuple[str, str]]:
         (
             "Wheel off the ground, a quarter of the phase current, no field weakening.",
             "It turns the right way and smoothly; each brake lever ends the drive; the throttle "
-            "returns. Then full throttle, and read the speed.",
+            "returns. Then, with nobody near the wheel, full throttle; read the speed.",
         ),
         (
             "Rolling, half of the phase and pack current.",
@@ -103,8 +103,9 @@ def _expected(found: Results) -> Markup:
     rows: list[list[Child]] = []
     for k in found.chosen:
         rig, facts, plain = found.rigs[k], found.facts[k], found.plain
+        fresh = float(found.fresh.speed[k])
         cuts = (rig.tune.low_voltage_cutoff_v, rig.pack.bms_cutoff_v)
-        top: list[Child] = [_about(found, float(found.full.value[k]))] * weakened
+        top: list[Child] = [_about(found, fresh)] * weakened
         rows.append(
             [
                 name(found, k),
@@ -113,7 +114,7 @@ def _expected(found: Results) -> Markup:
                 _about(found, float(plain.speed[k])),
                 number(float(plain.pack_voltage[k])),
                 *top,
-                number(facts.top_emf),
+                number(fresh * facts.rotor_per_road * facts.volts_per_rotor_speed),
                 "; ".join(NONE if v is None else given(v) for v in cuts),
             ]
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -31,6 +31,11 @@ from curves.units import KMH, PERCENT
 
 POINTS = 241
 """Speeds at which a line is drawn."""
+FIRST_RIDE = {
+    "setup.state_of_charge": 1.0,
+    "conditions.grade_percent": 0.0,
+    "conditions.headwind_kmh": 0.0,
+}
 ENOUGH = 1e-6
 """Accuracy of the runs, relative: far finer than their tenth of a second."""
 RANGE_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
@@ -122,6 +127,7 @@ class Results:
         reference: place of the setup that differences are shown against, None for none.
         answer: what leads the page.
         top: top speed in each setup's own state.
+        fresh: top speed with a full pack on level road in still air, as on a first ride.
         plain: the same without any field weakening.
         full: top speed, and its band.
         empty: the same with a nearly empty pack.
@@ -144,6 +150,7 @@ class Results:
     reference: int | None
     answer: Answer
     top: TopSpeed
+    fresh: TopSpeed
     plain: TopSpeed
     full: Speed
     empty: Speed
@@ -220,7 +227,8 @@ def results(job: Job, wish: Wish) -> Results:
         reference=names.index(job.compare_to) if job.compare_to in names else None,
         answer=which_pack(rigs, job.goals, speed_unit=unit),
         top=top,
-        plain=_unweakened(stacked),
+        fresh=_varied(stacked, FIRST_RIDE),
+        plain=_varied(stacked, FIRST_RIDE | {SETTING: 0.0}),
         full=Speed(top.speed, _half(rigs)),
         empty=_nearly_empty(rigs),
         hill=_on_hill(rigs, job),
@@ -241,9 +249,10 @@ def results(job: Job, wish: Wish) -> Results:
     )
 
 
-def _unweakened(stacked: Stack) -> TopSpeed:
-    plain = stacked.vary({SETTING: np.zeros(len(stacked.names))})
-    return batch_top_speed(plain.batch(), plain.names)
+def _varied(stacked: Stack, values: Mapping[str, float]) -> TopSpeed:
+    count = len(stacked.names)
+    other = stacked.vary({name: np.full(count, value) for name, value in values.items()})
+    return batch_top_speed(other.batch(), other.names)
 
 
 def _times(setups: Stack) -> Array:

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from curves import JobError, load_job
+from curves import JobError, load_job, parse_job
 from curves.balance import top_speed
 from curves.digits import digits
 from curves.energy import steady_range
@@ -118,6 +118,13 @@ def test_the_job_comes_back_out(page, demo):
     assert read_report(page).tree() == demo.tree()
 
 
+def test_a_report_is_opened_wherever_a_job_is(page, demo, tmp_path):
+    assert parse_job(page) == demo
+    file = tmp_path / "letter.html"
+    file.write_text(page, encoding="utf-8")
+    assert load_job(file) == demo
+
+
 def test_a_hostile_job_comes_back_out(hostile, hostile_page):
     assert read_report(hostile_page) == hostile
 
@@ -125,7 +132,8 @@ def test_a_hostile_job_comes_back_out(hostile, hostile_page):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "carries no job"),
+        ("", "is no report"),
+        ('format = "rimforce-job-1"', "is no report"),
         ("<html>a page</html>", "carries no job"),
         ('<script type="application/json" id="rimforce-job">{"format": 1}</script>', "format"),
         ('<script type="application/json" id="rimforce-job">{]</script>', "JSON"),
