@@ -1,0 +1,190 @@
+"""A ride described stretch by stretch in rows, and what every setup takes for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import ALL, Dash, Input, Output, State, ctx, html
+from dash.exceptions import PreventUpdate
+
+from dashboard import ids
+from dashboard.components.figure_card import numbers_table
+from dashboard.components.marks import icon, soft
+from dashboard.ranged import MOST_STRETCHES, Asked, rides, stretch
+from dashboard.results import Comparison
+from dashboard.state import View
+from dashboard.text import NONE, number, speed_factor
+
+RIDE, RIDE_ROWS, RIDE_ADD, RIDE_OUT = "ride", "ride-rows", "ride-add", "ride-out"
+
+
+def card(compared: Comparison, view: View) -> Any:
+    """The rows, and below them what the ride takes."""
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.H2("A ride"),
+                    html.P(
+                        "Stretch by stretch from the full charge asked for; starts and stops "
+                        "between them are left out, and so is what braking could return.",
+                        className="lead",
+                    ),
+                ],
+                className="card-head",
+            ),
+            html.Div(_rows(Asked.of(view), view.speed), id=RIDE_ROWS),
+            dmc.Button("Add a stretch", id=RIDE_ADD, variant="default", size="compact-sm"),
+            html.Div(_ride_table(compared, view), id=RIDE_OUT, style={"marginTop": "14px"}),
+        ],
+        className="card",
+        **{"aria-label": "A ride"},
+    )
+
+
+def _ride_table(compared: Comparison, view: View) -> Any:
+    found = rides(compared, view)
+    if not Asked.of(view).ride:
+        return soft("Add a stretch to see what it takes.")
+    if found is None:
+        return soft("Riding …")
+    head = ["Setup", "Drawn, Wh", "Time, min", "Charge left, %", "Speeds held"]
+    rows = [
+        [
+            r.name,
+            number(x.wh) if x.done else NONE,
+            number(60 * x.hours) if x.done else NONE,
+            number(100 * x.charge) if x.done else NONE,
+            ("all" if x.held else "not all") if x.done else "does not arrive",
+        ]
+        for r, x in found
+    ]
+    return numbers_table(head, rows, "What the ride takes")
+
+
+def _rows(asked: Asked, unit: str) -> Any:
+    return [
+        html.Div([*_stretch(k, row, unit), _remove(k)], className="pins", style=_ROW)
+        for k, row in enumerate(asked.ride)
+    ]
+
+
+_ROW = {"marginLeft": 0, "marginBottom": "8px", "alignItems": "end"}
+
+
+def _stretch(k: int, row: Sequence[float], unit: str) -> list[Any]:
+    fields = (
+        ("kmh", f"Speed, {unit}", round(row[0] * speed_factor(unit), 2), 5),
+        ("percent", "Grade, %", row[1], 1),
+        ("km", "Distance, km", row[2], 0.5),
+    )
+    return [
+        dmc.NumberInput(
+            label=head,
+            value=value,
+            step=step,
+            id={"type": RIDE, "field": field, "row": k},
+            size="xs",
+            **{"aria-label": f"{head}, stretch {k + 1}"},
+        )
+        for field, head, value, step in fields
+    ]
+
+
+def _remove(k: int) -> Any:
+    return dmc.ActionIcon(
+        icon("remove"),
+        id={"type": "ride-remove", "row": k},
+        variant="subtle",
+        size="md",
+        style={"flex": "0 0 auto"},
+        **{"aria-label": f"Remove stretch {k + 1}"},
+    )
+
+
+def register(app: Dash) -> None:
+    """What is typed is kept in the view; the table follows."""
+    _typing(app)
+    _adding(app)
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(RIDE_OUT, "children"),
+        Input(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def taken(_rested: Any, session: Any, view: Any) -> Any:
+        return _ride_table(*read(session, view))
+
+
+def _typing(app: Dash) -> None:
+    @app.callback(
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Input({"type": RIDE, "field": ALL, "row": ALL}, "value"),
+        State({"type": RIDE, "field": ALL, "row": ALL}, "id"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def typed(values: Any, names: Any, data: Any) -> Any:
+        view = View.parse(data)
+        before, factor = Asked.of(view), speed_factor(view.speed)
+        rows: dict[int, dict[str, Any]] = {}
+        for name, value in zip(names, values, strict=True):
+            rows.setdefault(name["row"], {})[name["field"]] = value
+        ride = []
+        for k, row in sorted(rows.items()):
+            old = before.ride[k] if k < len(before.ride) else None
+            new = _read(row, old, factor)
+            if new is None:
+                raise PreventUpdate
+            ride.append(new)
+        if len(ride) != len(before.ride):
+            raise PreventUpdate
+        return keep(view, Asked(before.kmh, before.full, before.empty, tuple(ride)))
+
+
+def _adding(app: Dash) -> None:
+    @app.callback(
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Output(RIDE_ROWS, "children"),
+        Input(RIDE_ADD, "n_clicks"),
+        Input({"type": "ride-remove", "row": ALL}, "n_clicks"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def rows(_add: Any, _remove: Any, data: Any) -> Any:
+        if not ctx.triggered or not ctx.triggered[0]["value"]:
+            raise PreventUpdate
+        view, name = View.parse(data), ctx.triggered_id
+        before = Asked.of(view)
+        ride = list(before.ride)
+        if name == RIDE_ADD:
+            ride.append(ride[-1] if ride else (before.kmh, 0.0, 5.0))
+        elif isinstance(name, dict) and name["row"] < len(ride):
+            del ride[name["row"]]
+        now = Asked(before.kmh, before.full, before.empty, tuple(ride[:MOST_STRETCHES]))
+        return keep(view, now), _rows(now, view.speed)
+
+
+def _read(row: dict[str, Any], old: Sequence[float] | None, factor: float) -> Any:
+    """A row as typed; a speed that stands as it was shown keeps its every digit."""
+    kmh, percent, km = (row.get(name) for name in ("kmh", "percent", "km"))
+    if not isinstance(kmh, int | float):
+        return None
+    same = old is not None and round(old[0] * factor, 2) == kmh
+    return stretch([old[0] if same and old is not None else kmh / factor, percent, km])
+
+
+def keep(view: View, now: Asked) -> dict[str, Any]:
+    """The view with what is asked now, for a callback to return.
+
+    Raises:
+        PreventUpdate: if nothing is new.
+    """
+    if now == Asked.of(view):
+        raise PreventUpdate
+    return {**view.data(), "extra": {**view.extra, "range": now.kept()}}

@@ -1,0 +1,305 @@
+"""How far? Distance from one charge at a steady speed, what a kilometre takes, and a ride."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import dash_mantine_components as dmc
+import numpy as np
+from dash import Dash, Input, Output, State, html
+from dash.exceptions import PreventUpdate
+
+from dashboard import ids
+from dashboard.callbacks.cards import follow
+from dashboard.components import result_columns as results
+from dashboard.components import ride_card
+from dashboard.components.figure_card import figure_card
+from dashboard.components.marks import soft
+from dashboard.components.ride_card import keep
+from dashboard.components.setups_table import Column
+from dashboard.figures import lines
+from dashboard.pages.registry import Page
+from dashboard.ranged import (
+    Asked,
+    Far,
+    Ridden,
+    ranges,
+    rides,
+    work,
+    worked_out,
+)
+from dashboard.results import Comparison, Reading
+from dashboard.state import View
+from dashboard.text import NONE, listed, number, signed, speed, speed_factor, unbroken
+from dashboard.waiting import WORKING, fill, place
+
+KEY = "range"
+OVER_SPEED = "range-speed"
+ALIKE = 0.03
+"""Distances that differ by less than this share are told as level."""
+
+
+def answer(compared: Comparison, view: View) -> Any:
+    """Who goes farthest at the speed asked for, and what comes of the goal."""
+    if not compared.shown:
+        return html.H1("Show a setup to see how far it goes.")
+    found, asked = ranges(compared, view), Asked.of(view)
+    if found is None:
+        return html.H1("Riding until the packs are empty …")
+    more = [*_goal(found, compared, view), *_short(found, asked)]
+    more.append(
+        f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed, "
+        "without wind or stops; ± is half the band from 5 to 95 % that the inputs’ tolerances give."
+    )
+    return [
+        html.H1(unbroken(_headline(found, compared, view))),
+        html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
+    ]
+
+
+def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View) -> str:
+    asked = Asked.of(view)
+    at = f"At {speed(asked.kmh, view.speed, 0)} {view.speed}"
+    able = [(r, f) for r, f in found if math.isfinite(f.km)]
+    if not able:
+        return f"{at} no setup goes on, or its pack’s capacity is not given."
+    best, most = max(able, key=lambda x: x[1].km)
+    level = [r for r, f in able if f.km >= (1 - ALIKE) * most.km]
+    far = f"{number(most.km)} ± {number(max(most.band, 1))} km"
+    if len(able) == 1:
+        return f"{at} “{best.name}” goes {far}."
+    if len(level) == len(able):
+        return f"{at} every setup goes about {far}."
+    if len(level) > 1:
+        said = f"{at} {listed([f'“{r.name}”' for r in level])} go farthest: {far}"
+    else:
+        said = f"{at} “{best.name}” goes farthest: {far}"
+    other = next(((r, f) for r, f in able if r is compared.reference), None)
+    if other is not None and other[0] not in level:
+        said += f", {number(most.km - other[1].km)} km more than “{other[0].name}”"
+    return f"{said}."
+
+
+def _goal(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View) -> list[str]:
+    goal = compared.job.goals.range_km
+    if goal is None:
+        return ["The job has no goal for range; give one under Parts."]
+    fast = [(r, f.fastest(goal)) for r, f in found]
+    met = [(r, v) for r, v in fast if math.isfinite(v)]
+    if not met:
+        return [f"The goal of {goal:g} km is out of reach of all, however slow."]
+    best, top = max(met, key=lambda x: x[1])
+    low = min(v for _, v in met)
+    at = f"{speed(top, view.speed, 0)} {view.speed}"
+    if len(met) < len(found):
+        missed = [f"“{r.name}”" for r, v in fast if not math.isfinite(v)]
+        return [
+            f"The goal of {goal:g} km is met at up to {at} by “{best.name}”; "
+            f"never by {listed(missed)}."
+        ]
+    least = speed(low, view.speed, 0)
+    return [f"The goal of {goal:g} km is met by all: at up to {least} to {at}, by setup."]
+
+
+def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
+    """Those that slow down before the pack is as empty as asked."""
+    early = [r.name for r, f in found if f.last_charge > asked.empty + 0.005]
+    if not early:
+        return []
+    who = "All" if len(early) == len(found) > 1 else listed([f"“{name}”" for name in early])
+    hold = "hold" if len(early) > 1 else "holds"
+    return [
+        f"{who} no longer {hold} that speed before the charge is down; the distance ends there."
+    ]
+
+
+def columns(compared: Comparison, view: View) -> Sequence[Column]:
+    """Distance, what a kilometre takes, the goal, and the ride."""
+    asked, goal = Asked.of(view), compared.job.goals.range_km
+    found = ranges(compared, view)
+    at = f"{speed(asked.kmh, view.speed, 0)}\u00a0{view.speed}"
+    charge = f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed"
+    made = [
+        Column("far", f"Goes at {at}, km", charge, _cell(found, _km), "pinned"),
+        Column(
+            "per-km",
+            f"Takes at {at}, Wh/km",
+            "Drawn at the controller’s input, at the row’s charge",
+            _cell(found, _per_km),
+            "pinned",
+        ),
+    ]
+    if goal is not None:
+        head = f"Goes {goal:g}\u00a0km at up to, {view.speed}"
+        said = "The highest steady speed at which the goal’s range is met"
+        made.append(
+            Column("goal", head, said, _cell(found, lambda a, b: _fastest(a, b, goal, view.speed)))
+        )
+    if asked.ride:
+        said = "Charge left after the ride described below, and what it draws"
+        made.append(Column("ride", "After the ride, %", said, _cell(rides(compared, view), _left)))
+    return [*made, results.care_column(compared, view)]
+
+
+def _cell(
+    found: Sequence[tuple[Reading, Any]] | None, say: Callable[[Any, Any], Any]
+) -> Callable[[Reading, Reading | None], Any]:
+    """A cell of what was found for a setup, and for the one it is compared to."""
+    by_slot = None if found is None else {r.slot: x for r, x in found}
+
+    def cell(r: Reading, against: Reading | None) -> Any:
+        if by_slot is None:
+            return WORKING
+        own = by_slot.get(r.slot)
+        return NONE if own is None else say(own, against and by_slot.get(against.slot))
+
+    return cell
+
+
+def _figure(value: float, other: float | None, digits: int = 0) -> list[Any]:
+    parts = [html.Span(number(value, digits), className="figure")]
+    if other is not None and math.isfinite(value - other):
+        parts.append(html.Span(signed(value - other, digits), className="change"))
+    return parts
+
+
+def _km(own: Far, other: Far | None) -> Any:
+    if not math.isfinite(own.km):
+        return soft("not held, or no capacity given")
+    parts = _figure(own.km, other and other.km)
+    if own.band > 0:
+        parts.append(soft(f"± {number(max(own.band, 1))}"))
+    return parts
+
+
+def _per_km(own: Far, other: Far | None) -> Any:
+    return _figure(own.wh_per_km, other and other.wh_per_km, 1)
+
+
+def _fastest(own: Far, other: Far | None, goal: float, unit: str) -> Any:
+    value, factor = own.fastest(goal), speed_factor(unit)
+    if not math.isfinite(value):
+        return soft("never")
+    return _figure(value * factor, other and other.fastest(goal) * factor, 1)
+
+
+def _left(own: Ridden, other: Ridden | None) -> Any:
+    if not own.done:
+        return soft("does not arrive")
+    parts = _figure(100 * own.charge, other and 100 * other.charge)
+    parts.append(soft(f"{number(own.wh)} Wh"))
+    return parts if own.held else [*parts, soft("slower in parts")]
+
+
+def body(compared: Comparison, view: View) -> Any:
+    """Over speed, and the ride."""
+    return [
+        place(KEY),
+        figure_card(
+            OVER_SPEED,
+            "Over speed",
+            "Every line ends at its setup’s top speed.",
+            _over_speed(compared, view),
+            "Energy per kilometre and range of every setup over steady speed.",
+            _tools(view),
+        ),
+        ride_card.card(compared, view),
+    ]
+
+
+def _tools(view: View) -> Any:
+    asked = Asked.of(view)
+    return html.Div(
+        [
+            dmc.NumberInput(
+                label=f"Steady speed, {view.speed}",
+                value=round(asked.kmh * speed_factor(view.speed), 2),
+                min=1,
+                max=200,
+                id="range-speed-asked",
+                size="xs",
+            ),
+            dmc.NumberInput(
+                label="From a charge of, %",
+                value=round(100 * asked.full, 3),
+                min=1,
+                max=100,
+                step=5,
+                id="range-full",
+                size="xs",
+            ),
+            dmc.NumberInput(
+                label="Down to, %",
+                value=round(100 * asked.empty, 3),
+                min=0,
+                max=99,
+                step=5,
+                id="range-empty",
+                size="xs",
+            ),
+        ],
+        className="pins",
+    )
+
+
+def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
+    found, factor = ranges(compared, view) or [], speed_factor(view.speed)
+    goal = compared.job.goals.range_km
+    last = lines.whole(factor * max((float(f.kmh[-1]) for _, f in found), default=40.0))
+    each = [(r, f, f.kmh * factor) for r, f in found]
+    mark = [] if goal is None else [lines.Level(goal, f"goal, {goal:g} km")]
+    panels = [
+        lines.Panel("Range", "km", 260, [lines.Line(r.slot, r.name, x, f.kms) for r, f, x in each],
+                    mark),
+        lines.Panel("Energy per kilometre", "Wh/km", 190,
+                    [lines.Line(r.slot, r.name, x, f.whs_per_km) for r, f, x in each]),
+    ]  # fmt: skip
+    return lines.build(panels, f"speed, {view.speed}", last, view.width)
+
+
+def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+    found, factor = ranges(compared, view) or [], speed_factor(view.speed)
+    last = max((float(f.kmh[-1]) for _, f in found), default=40.0)
+    speeds = np.arange(10.0, last * factor, 5.0)
+    heads = [f"{r.name}, {unit}" for r, _ in found for unit in ("km", "Wh/km")]
+    rows = [
+        [number(float(v)), *(_at(float(v) / factor, f, x) for _, f in found for x in (0, 1))]
+        for v in speeds
+    ]
+    return [f"Speed, {view.speed}", *heads], rows, "Range and energy at a steady speed"
+
+
+def _at(kmh: float, far: Far, which: int) -> str:
+    values = (far.kms, far.whs_per_km)[which]
+    if not far.kmh[0] <= kmh <= far.kmh[-1]:
+        return NONE
+    return number(float(np.interp(kmh, far.kmh, values)), which)
+
+
+def register(app: Dash) -> None:
+    """The plot follows the job; what is asked is kept in the view."""
+    follow(app, OVER_SPEED, _over_speed, _numbers)
+    fill(app, KEY, worked_out, work)
+    ride_card.register(app)
+
+    @app.callback(
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Input("range-speed-asked", "value"),
+        Input("range-full", "value"),
+        Input("range-empty", "value"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def ask(typed: Any, full: Any, empty: Any, data: Any) -> Any:
+        view = View.parse(data)
+        before, factor = Asked.of(view), speed_factor(view.speed)
+        if not all(isinstance(x, int | float) for x in (typed, full, empty)):
+            raise PreventUpdate
+        same = round(before.kmh * factor, 2) == typed
+        kmh = before.kmh if same else typed / factor
+        return keep(view, Asked(kmh, full / 100, empty / 100, before.ride))
+
+
+PAGE = Page("/range", "How far?", answer, body, columns, register)
