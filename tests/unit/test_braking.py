@@ -85,7 +85,8 @@ def brute_force(d: Drive, w: float, regen_a: float, full_v: float) -> float:
     return best
 
 
-def cases(count: int, *, derated: bool = False):
+def cases(count: int, *, derated: bool = False, by_voltage: bool = False):
+    """Machines over the legal range; or fast and resistive, with a pack that takes anything."""
     random = np.random.default_rng(11)
     for _ in range(count):
         u = random.uniform
@@ -103,20 +104,32 @@ def cases(count: int, *, derated: bool = False):
         given["weakening_a"] = random.choice([0.0, u(0.0, 1.2)]) * given["vector_a"]
         if random.random() < 0.2:
             given |= {"torque_a": given["vector_a"], "vector_a": 1.5 * given["vector_a"]}
+        if by_voltage:
+            phase_v = given["open_circuit_v"] / SQRT3
+            given["resistance"] = u(0.2, 0.8) * phase_v / given["vector_a"]
+            given["ld"] = u(0.3, 1.5) * given["flux"] / given["vector_a"]
+            given["lq"] = given["ld"] * random.choice([1.0, u(1.0, 2.0)])
+            given["weakening_a"] = u(0.3, 1.2) * given["vector_a"]
         if derated:
             x = np.array([0.2, 0.5, 1.1]) * given["vector_a"]
             given |= {"derating_a": x, "derating": [1.0, u(0.85, 1.0), u(0.55, 0.8)]}
         d = drive(**given)
         ideal = given["modulation"] * given["open_circuit_v"] / (SQRT3 * 20.0 * given["flux"])
         full = given["open_circuit_v"] * random.choice([1.0, 1.02, u(1.0, 1.3), np.inf])
-        yield d, ideal * u(0.0, 1.5), float(10 ** u(-0.5, 2.0)), float(full)
+        if by_voltage:
+            yield d, ideal * u(0.7, 1.4), 1e4, np.inf
+        else:
+            yield d, ideal * u(0.0, 1.5), float(10 ** u(-0.5, 2.0)), float(full)
 
 
-@pytest.mark.parametrize(("derated", "count"), [(False, 100), (True, 25)])
-def test_the_deepest_torque_is_that_of_trying_every_current(derated, count):
+@pytest.mark.parametrize(
+    ("derated", "by_voltage", "count"),
+    [(False, False, 100), (True, False, 20), (False, True, 30), (True, True, 20)],
+)
+def test_the_deepest_torque_is_that_of_trying_every_current(derated, by_voltage, count):
     seen = np.zeros(len(BRAKING_LIMITS), dtype=int)
     none = 0
-    for d, w, regen_a, full_v in cases(count, derated=derated):
+    for d, w, regen_a, full_v in cases(count, derated=derated, by_voltage=by_voltage):
         got = braking_point(d, np.array([w]), regen_a, full_v)
         want = brute_force(d, w, regen_a, full_v)
         seen += got.met[0]
@@ -130,9 +143,11 @@ def test_the_deepest_torque_is_that_of_trying_every_current(derated, count):
         # is within 1/4000 of the range from the best.
         assert got.torque[0] <= want + 1e-9 * scale
         assert got.torque[0] == pytest.approx(want, abs=2e-3 * scale)
-    if not derated:
+    assert none < count / 2
+    if by_voltage:
+        assert seen[BRAKING_LIMITS.index("voltage")] > count / 4
+    elif not derated:
         assert (seen > 0).all(), dict(zip(BRAKING_LIMITS, seen, strict=True))
-        assert none < count / 3
 
 
 def test_shapes_broadcast_and_blocks_agree_with_single_points():
@@ -178,12 +193,14 @@ def test_braking_never_takes_power_beyond_that_of_no_torque():
     assert got.met[0, BRAKING_LIMITS.index("plugging")]
 
 
-def test_nothing_at_rest_nor_without_regen_and_nan_at_the_cut_off():
+def test_nothing_at_rest_nor_without_regen_and_nan_where_the_controller_is_off():
     assert braking_point(drive(), np.array([0.0]), 10.0, np.inf).torque[0] == 0
     assert braking_point(drive(), np.array([10.0]), 0.0, np.inf).torque[0] == 0
     dead = braking_point(drive(cutoff_v=51.0), np.array([10.0]), 10.0, np.inf)
     assert np.isnan(dead.torque[0])
     assert not dead.met.any()
+    starved = braking_point(drive(cap_w=2.0), np.array([10.0]), 10.0, np.inf)
+    assert np.isnan(starved.torque[0])
 
 
 def test_nan_where_weakening_cannot_hold_zero_torque():

@@ -21,16 +21,19 @@ def words(row) -> list[str]:
     return [word for word, met in zip(BRAKING_WORDS, row, strict=True) if met]
 
 
-def part_full():
+def part_full(*changes):
     job = load_job().replace(("tune", "weakened", "regen_pack_current_a"), 8.0)
+    for path, value in changes:
+        job = job.replace(path, value)
     return job.replace(("setup", "13 cells, weakened", "state_of_charge"), 0.6).rig(
         "13 cells, weakened"
     )
 
 
 def test_force_at_the_rim_is_torque_through_the_gears_and_their_loss():
-    got = braking_envelope([part_full()], SPEED)
-    one = part_full()
+    geared = ("motor", "hub", "gear_efficiency"), 0.9
+    one = part_full(geared, (("bike", "cargo", "final_drive_efficiency"), 0.95))
+    got = braking_envelope([one], SPEED)
     ratio = one.motor.gear_ratio * one.bike.ratios[0]
     radius = one.bike.roll_out_m / (2 * np.pi)
     loss = one.motor.gear_efficiency * one.bike.final_drive_efficiency
