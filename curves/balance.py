@@ -117,7 +117,7 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
         no_load: Their no-load speed, m/s, NaN for none.
 
     Returns:
-        NaN where force at rest is not above the load at rest.
+        NaN where force at rest is not above the load at rest, or nothing moves the bike.
     """
     every = np.arange(b.size)
     rotor = b.ratio[:, 0] / b.radius[:, 0]
@@ -136,9 +136,14 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
         force = draw(part, v).rim_force
         return np.where(np.isnan(force), 0.0, force) + part.road.rider(v) - part.road.force(v)
 
-    at_rest = surplus(np.zeros((b.size, 1)), every)[:, 0]
-    high = np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load))
-    high = _raise(surplus, high, cap, np.isnan(no_load) | (b.road.rider_w[:, 0] > 0))
+    zero = np.zeros((b.size, 1))
+    rest = draw(b, zero).rim_force
+    at_rest = (np.nan_to_num(rest) - b.road.force(zero))[:, 0]
+    helped = b.road.rider_w[:, 0] > 0
+    # What gives nothing even at rest is driven to no speed; it may roll all the same.
+    idle = np.isnan(rest[:, 0]) & ~helped
+    high = np.where(idle, 0.0, np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load)))
+    high = _raise(surplus, high, cap, ~idle & (np.isnan(no_load) | helped))
     low, high, at_low, at_high = _first_bracket(b, surplus, high, at_rest)
     # A cap is driven up to, and the force just past the no-load speed is none at all.
     scale = np.maximum(np.abs(at_rest), 1e-300)
@@ -155,6 +160,7 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     speed = np.where(at_rest > 0, speed, np.nan)
     coast = _coasting_speed(b, speed)
     coasting = coast > speed
+    speed = np.where(idle, np.nan, speed)
     return Balance(np.where(coasting, coast, speed), ceiling & ~coasting[:, None], coasting)
 
 

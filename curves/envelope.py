@@ -27,6 +27,10 @@ SCAN = 48
 """Steps in which the first speed with voltage as a limit is looked for."""
 
 
+LEVEL = 1e-9
+"""Share of the pack's volts that stands for room on a stretch where torque is level."""
+
+
 class Drawn(NamedTuple):
     """Best gear and operating point at road speeds; arrays (setups, speeds), NaN where not driven.
 
@@ -272,7 +276,9 @@ def base_speed(b: Batch, no_load: Array) -> Array:
     )
 
     def room(w: Array, rows: Index) -> Array:
-        return voltage_room(drive_of(b, rows), w) / d.open_circuit_v[rows]
+        room = voltage_room(drive_of(b, rows), w) / d.open_circuit_v[rows]
+        # Where i_d is free to weaken at the same torque, all of a stretch just meets the limit.
+        return np.where(room == 0, LEVEL, room)
 
     every = np.arange(b.size)
     grid = end[:, None] * np.linspace(0.0, 1.0, SCAN + 1)

@@ -87,14 +87,12 @@ def power_limits(d: Drive) -> PowerLimits:
         pack_a = np.minimum(d.pack_a, short)
         span = d.foldback_start_v - d.foldback_end_v
         above = v - d.foldback_end_v
-        # With no current rating at all the fold-back still ends at its lower voltage.
-        folded = np.where(
-            np.isinf(pack_a),
-            np.where(r > 0, above / r, np.inf),
-            pack_a * above / (span + r * pack_a),
-        )
-        folds = (d.foldback_start_v > 0) & (v - r * pack_a < d.foldback_start_v)
-        foldback_a = np.where(folds, np.where(above < 0, -1.0, folded), np.inf)
+        # A stiff pack without any rating has no line to fall along, only the end of it.
+        folded = np.where(np.isinf(pack_a), np.inf, pack_a * above / (span + r * pack_a))
+        folded = np.where(above > 0, folded, np.where(above < 0, -1.0, 0.0))
+        loaded = np.where(r > 0, v - r * pack_a, v)
+        folds = (d.foldback_start_v > 0) & (loaded < d.foldback_start_v)
+        foldback_a = np.where(folds, folded, np.inf)
         pack = np.where(np.isinf(pack_a), np.inf, pack_a * (v - r * pack_a))
         foldback = np.where(np.isinf(foldback_a), np.inf, foldback_a * (v - r * foldback_a))
         cutoff = np.where((d.cutoff_v > v / 2) & (r > 0), d.cutoff_v * (v - d.cutoff_v) / r, np.inf)
