@@ -124,7 +124,7 @@ def cases(count: int, *, derated: bool = False, by_voltage: bool = False):
 
 @pytest.mark.parametrize(
     ("derated", "by_voltage", "count"),
-    [(False, False, 100), (True, False, 20), (False, True, 30), (True, True, 20)],
+    [(False, False, 100), (True, False, 15), (False, True, 20), (True, True, 12)],
 )
 def test_the_deepest_torque_is_that_of_trying_every_current(derated, by_voltage, count):
     seen = np.zeros(len(BRAKING_LIMITS), dtype=int)
