@@ -54,6 +54,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "range:range_",
         "Distance per charge and energy per distance at steady speeds, or over a ride.",
     ),
+    "bench": (
+        "bench:bench",
+        "A motor profile from bench readings, each value with its uncertainty and its source.",
+    ),
     "report": (
         "report:report",
         "A page for the customer and one for whoever sets the controller, in one file.",

@@ -1,0 +1,75 @@
+"""What a job predicts of measured runs: speed and distance, volts and amperes at given times."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from curves.envelope import draw, input_power_at
+from curves.point.limits import sagged_voltage
+from curves.push import push
+from curves.roots import Array, Index
+from curves.runs.ends import ends
+from curves.runs.panels import Panels
+from curves.runs.quadrature import ride
+from curves.stack import Batch, Stack
+
+
+class Ridden(NamedTuple):
+    """Runs from rest of a batch of setups, ready to be looked up."""
+
+    batch: Batch
+    panels: Panels
+    tail: Array
+    top: Array
+
+    def at(self, rows: Index, times: Array) -> tuple[Array, Array]:
+        """Speed, m/s, and distance, m, at times; at rest before the start, NaN if never started.
+
+        Args:
+            rows: Which setup each row of times belongs to, shape (rows,).
+            times: s since the start, shape (rows, samples); NaN gives NaN.
+        """
+        panels = Panels(*(x[rows] for x in self.panels))
+        clipped = np.maximum(times, 0.0)
+        _, distance, speed = panels.reach(panels.time, clipped)
+        last_t, last_x, last_v = (x[:, None] for x in panels.end())
+        top, tail = self.top[rows, None], self.tail[rows, None]
+        after = clipped - last_t
+        with np.errstate(divide="ignore", invalid="ignore"):
+            left = np.where(tail > 0, np.exp(-np.maximum(after, 0.0) / tail), 0.0)
+        gap = top - last_v
+        late = after > 0
+        speed = np.where(late, top - gap * left, speed)
+        distance = np.where(late, last_x + top * after - gap * tail * (1 - left), distance)
+        return speed, distance
+
+
+def ridden(stacked: Stack) -> Ridden:
+    """Runs from rest, the state of charge and temperatures held.
+
+    Args:
+        stacked: The setups.
+    """
+    p = push(stacked)
+    end = ends(p)
+    panels, tail = ride(p, end, stacked.of("controller.torque_rise_s"), 0.0)
+    return Ridden(p.batch, panels, tail, end.speed)
+
+
+def electrics(b: Batch, rows: Index, speed: Array) -> tuple[Array, Array]:
+    """Pack volts and amperes at full drive at road speeds; NaN where nothing is driven.
+
+    Args:
+        b: The setups.
+        rows: Which setup each row belongs to, shape (rows,).
+        speed: m/s, shape (rows, samples).
+    """
+    part = b.pick(rows)
+    drawn = draw(part, np.nan_to_num(speed))
+    power = input_power_at(part, drawn)
+    volts = sagged_voltage(part.drive, power)
+    known = ~np.isnan(speed)
+    with np.errstate(invalid="ignore"):
+        return np.where(known, volts, np.nan), np.where(known, power / volts, np.nan)
