@@ -179,9 +179,9 @@ def _flat_out(b: Batch, most: Array) -> tuple[Array, Array, Array, Array]:
     # At a ceiling on speed there is force to spare, and only the road load is asked for.
     column = v[:, None]
     eased = hold(b, column, b.road.force(column) - b.road.rider(column))
-    parts = tuple(
-        np.where(np.isnan(part), full, part)
-        for part, full in zip((eased.power, eased.winding_w, eased.no_load_w), parts, strict=True)
+    eased_parts = (eased.power, eased.winding_w, eased.no_load_w)
+    power, winding, idle = (
+        np.nan_to_num(np.where(np.isnan(part), full, part)[:, 0])
+        for part, full in zip(eased_parts, parts, strict=True)
     )
-    power, winding, idle = (np.nan_to_num(x[:, 0]) for x in parts)
     return v, power, winding, idle
