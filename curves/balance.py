@@ -119,7 +119,6 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     Returns:
         NaN where force at rest is not above the load at rest, or nothing moves the bike.
     """
-    every = np.arange(b.size)
     rotor = b.ratio[:, 0] / b.radius[:, 0]
     ends = np.stack(
         (

@@ -1,7 +1,7 @@
 """An option for the largest batch, and one table of every ratio at the end of the run."""
 
 import platform
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -26,9 +26,9 @@ def largest(request) -> int:
 
 
 @pytest.fixture
-def note() -> Iterator[Callable[[str, str, str], None]]:
+def note() -> Callable[[str, str, str], None]:
     """Adds a row to the table: what, figure, and what it was measured against."""
-    yield lambda what, figure, how: ROWS.append((what, figure, how))
+    return lambda what, figure, how: ROWS.append((what, figure, how))
 
 
 def pytest_terminal_summary(terminalreporter):
