@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import logging
+import os
 import re
+from collections.abc import Iterator
 
 from curves.errors import JobError, Problem
 
@@ -15,6 +18,7 @@ NO_LIBRARY = (
     "PDF needs the Pango libraries of the system (Debian: apt-get install libpango-1.0-0 "
     "libpangoft2-1.0-0). Or write the .html file, open it in a browser and print it there"
 )
+CLOCK = "SOURCE_DATE_EPOCH"
 ONE_COLUMN = "<style>.columns { columns: auto !important }</style>"
 """It fails at tables that run over columns and pages at once."""
 PHONE_DRAWING = re.compile(r'<svg [^>]*class="narrow".*?</svg>', re.DOTALL)
@@ -41,5 +45,18 @@ def pdf(page: str, *, where: str = "PDF") -> bytes:
     logging.getLogger("weasyprint").setLevel(logging.ERROR)
     text = PHONE_DRAWING.sub("", page).replace("</head>", f"{ONE_COLUMN}</head>", 1)
     document = weasyprint.HTML(string=text, url_fetcher=URLFetcher(allowed_protocols={"data"}))
-    written: bytes = document.write_pdf()
+    with _no_clock():
+        written: bytes = document.write_pdf()
     return written
+
+
+@contextlib.contextmanager
+def _no_clock() -> Iterator[None]:
+    """The type in the file is stamped with the time unless this says otherwise."""
+    kept = os.environ.get(CLOCK)
+    os.environ.setdefault(CLOCK, "0")
+    try:
+        yield
+    finally:
+        if kept is None:
+            os.environ.pop(CLOCK, None)
