@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from dash import Dash, Input, Output, State, html, set_props
+from dash import Dash, Input, Output, State, dcc, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import Rig
@@ -36,9 +36,9 @@ def known(kind: str, rigs: Sequence[Rig]) -> list[Any] | None:
         return None
 
 
-def place(key: str) -> Any:
+def place(key: str, view: View) -> Any:
     """Put on a page, has its answers worked out and the page drawn again."""
-    return html.Div(id=_id(key))
+    return dcc.Store(id=_id(key), data=view.width)
 
 
 def fill(
@@ -59,20 +59,23 @@ def fill(
 
     # The output is on this page alone, so the others do not ask.
     @app.callback(
-        Output(_id(key), "children"),
+        Output(_id(key), "data"),
         Input(ids.SETTLED, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
+        State(_id(key), "data"),
     )
-    def work_out(rested: Any, session: Any, view: Any) -> None:
+    def work_out(rested: Any, session: Any, view: Any, width: Any) -> int:
         compared, looked = read(session, view)
-        if done(compared, looked):
+        # A page may be drawn before its width is known.
+        if done(compared, looked) and width == looked.width:
             raise PreventUpdate
         # One at a time: what is asked twice is found the second time.
         with _busy:
             work(compared, looked)
         # Everything that follows a rested job is drawn again; the count itself says nothing.
         set_props(ids.SETTLED, {"data": float(rested or 0) + 0.001})
+        return looked.width
 
 
 def _id(key: str) -> str:

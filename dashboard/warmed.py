@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from curves import Rig
 from curves.balance import top_speed
-from curves.heat import heat_map, hill, time_to_limit
+from curves.climb import steepest_grade
+from curves.heat import hill, time_to_limit
+from curves.heat.steepness import settled_to_steepest
 from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
@@ -23,7 +25,7 @@ Array = NDArray[np.float64]
 
 FURTHEST = 3.0
 """Lengths of the goal's hill that are drawn where heat ends no climb sooner."""
-SPEEDS, GRADES = 33, 25
+SPEEDS, GRADES = 33, 24
 """Points of the map."""
 
 
@@ -73,9 +75,8 @@ class Map:
 
     Attributes:
         kmh: Speeds, shape (speeds,).
-        grade: Percent, shape (grades,).
-        winding_c: Shape (grades, speeds); infinite where nothing settles, NaN where not held.
-        most_kmh: Speed held on each grade, NaN where it cannot start.
+        grade: Percent, up to the steepest held at each speed, shape (grades, speeds).
+        winding_c: Likewise; infinite where nothing settles, NaN where not known.
         limit_c: Of the winding; infinite where not given.
         air_c: Of the air.
     """
@@ -83,7 +84,6 @@ class Map:
     kmh: Array
     grade: Array
     winding_c: Array
-    most_kmh: Array
     limit_c: float
     air_c: float
 
@@ -198,15 +198,9 @@ def _level(rigs: Sequence[Rig], pinned: tuple[float, ...]) -> list[tuple[Level, 
 
 def _map(rig: Rig) -> Map:
     flat = top_speed([on_grade(rig, 0.0)]).speed[0] / KMH
-    last = float(flat) if math.isfinite(flat) and flat > 5 else 30.0
-    kmh, grade = np.linspace(2.0, last, SPEEDS), np.linspace(0.0, 18.0, GRADES)
-    found = heat_map([rig], kmh * KMH, grade * PERCENT)
-    most = top_speed([on_grade(rig, float(g)) for g in grade]).speed / KMH
-    return Map(
-        kmh,
-        grade,
-        found.winding_c[0],
-        most,
-        float(found.limit_c[0]),
-        rig.conditions.air_c,
-    )
+    last = float(flat) if math.isfinite(flat) else 30.0
+    kmh = np.linspace(min(2.0, last / 2), 0.998 * last, SPEEDS)
+    # Grip is another matter: what the motor can pull is what heats it.
+    most = steepest_grade([rig], kmh * KMH).motor[0]
+    found = settled_to_steepest(rig, kmh * KMH, most, GRADES)
+    return Map(kmh, found.grade / PERCENT, found.winding_c, found.limit_c, found.air_c)

@@ -1,4 +1,4 @@
-"""A ride described stretch by stretch in rows, and what every setup takes for it."""
+"""A ride described stretch by stretch in rows, and what every setup needs for it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def card(compared: Comparison, view: View) -> Any:
                 ],
                 className="card-head",
             ),
-            html.Div(_rows(Asked.of(view), view.speed), id=RIDE_ROWS),
+            html.Div(rows(Asked.of(view), view.speed), id=RIDE_ROWS),
             dmc.Button("Add a stretch", id=RIDE_ADD, variant="default", size="compact-sm"),
             html.Div(_ride_table(compared, view), id=RIDE_OUT, style={"marginTop": "14px"}),
         ],
@@ -64,7 +64,8 @@ def _ride_table(compared: Comparison, view: View) -> Any:
     return numbers_table(head, rows, "What the ride takes")
 
 
-def _rows(asked: Asked, unit: str) -> Any:
+def rows(asked: Asked, unit: str) -> Any:
+    """The rows to type into."""
     return [
         html.Div([*_stretch(k, row, unit), _remove(k)], className="pins", style=_ROW)
         for k, row in enumerate(asked.ride)
@@ -87,6 +88,7 @@ def _stretch(k: int, row: Sequence[float], unit: str) -> list[Any]:
             step=step,
             id={"type": RIDE, "field": field, "row": k},
             size="xs",
+            style={"flex": "1 1 76px"},
             **{"aria-label": f"{head}, stretch {k + 1}"},
         )
         for field, head, value, step in fields
@@ -156,7 +158,7 @@ def _adding(app: Dash) -> None:
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def rows(_add: Any, _remove: Any, data: Any) -> Any:
+    def change(_add: Any, _remove: Any, data: Any) -> Any:
         if not ctx.triggered or not ctx.triggered[0]["value"]:
             raise PreventUpdate
         view, name = View.parse(data), ctx.triggered_id
@@ -167,7 +169,7 @@ def _adding(app: Dash) -> None:
         elif isinstance(name, dict) and name["row"] < len(ride):
             del ride[name["row"]]
         now = Asked(before.kmh, before.full, before.empty, tuple(ride[:MOST_STRETCHES]))
-        return keep(view, now), _rows(now, view.speed)
+        return keep(view, now), rows(now, view.speed)
 
 
 def _read(row: dict[str, Any], old: Sequence[float] | None, factor: float) -> Any:

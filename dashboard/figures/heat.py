@@ -13,7 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.parts.goals import Hill
-from dashboard.figures.spec import SIZE, SOFT, Spec, axis, layout, note, packed
+from dashboard.figures.spec import (
+    CARD,
+    SIZE,
+    SOFT,
+    Spec,
+    axis,
+    finite_max,
+    layout,
+    note,
+    packed,
+    round_up,
+)
 from dashboard.text import number, plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
 from dashboard.warmed import Map
@@ -22,8 +33,10 @@ HEIGHT, LEFT, TOP, BOTTOM = 420, 58, 34, 48
 LEVELS_C = (30.0, 40.0, 50.0, 60.0, 80.0, 100.0, 120.0, 150.0, 180.0)
 APART_C = 8.0
 """No line is drawn as near the limit as this."""
-LABEL_AT = (0.24, 0.34)
-"""Shares of the width at which numbers stand, by turns."""
+LABEL_AT, LIMIT_AT = (0.3, 0.4, 0.5), 0.15
+"""Shares of the width at which numbers stand, by turns, and that of the limit."""
+STEEPEST_PERCENT = 30.0
+"""No steeper road is drawn."""
 
 Array = NDArray[np.float64]
 
@@ -42,48 +55,46 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, factor: float, un
     put = layout(HEIGHT, LEFT, 16, TOP, BOTTOM)
     put["hovermode"] = "closest"
     x = found.kmh * factor
-    # Heat grows past all bounds where nothing settles; its reciprocal goes to 0 there, evenly.
-    cold = _reciprocal(found.winding_c, found.air_c)
+    most = found.grade[-1]
+    across, up = float(x[-1]) * 1.04, _top(most)
     data: list[Spec] = []
-    if math.isfinite(found.limit_c):
-        limit = float(_reciprocal(found.limit_c, found.air_c))
-        data.append(_shade(x, found.grade, cold, limit))
-    data.append(_told(x, found, unit))
     for value in levels(found):
-        heavy = value == found.limit_c
-        data.append(_line(x, found.grade, cold, float(_reciprocal(value, found.air_c)), heavy))
-    data.append(_labels(x, found, cold))
-    drives = np.isfinite(found.most_kmh)
-    last = int(np.argmin(drives)) if not drives.all() else drives.size - 1
-    put["yaxis"] = axis(
-        range=[0, float(found.grade[max(last, 1)])], fixedrange=True, nticks=8, ticksuffix=" %"
-    )
+        grade = grade_at(found, value)
+        if value == found.limit_c:
+            data += _beyond(x, grade, most)
+        data.append(_line(x, grade, value, unit, heavy=value == found.limit_c))
+    data.append(_labels(x, found))
+    put["yaxis"] = axis(range=[0, up], fixedrange=True, nticks=8, ticksuffix=" %")
     put["xaxis"] = axis(
-        range=[0, float(x[-1]) * 1.02],
+        range=[0, across],
         title={"text": f"speed, {unit}", "font": {"color": SOFT}, "standoff": 8},
         fixedrange=True,
         nticks=9,
     )
     put["dragmode"] = False
-    most, grade = found.most_kmh[drives] * factor, found.grade[drives]
     data.append(
         {
             "type": "scatter",
             "mode": "lines",
             "name": plot_safe(name, 40),
-            "x": packed(most),
-            "y": packed(grade),
+            "x": packed(x),
+            "y": packed(most),
             "line": {"color": mark(slot).colour, "width": 2.6},
-            "hovertemplate": f"at most %{{x:.1f}} {unit} on %{{y:.1f}} %<extra></extra>",
+            "hovertemplate": f"the most at %{{x:.0f}} {unit}: %{{y:.1f}} %<extra></extra>",
         }
     )
-    if hill is not None and hill.speed_kmh * factor <= x[-1]:
+    if hill is not None and hill.speed_kmh * factor < across and hill.grade_percent < up:
         data.append(_goal(hill, factor))
     title = f"<b>Settled winding temperature of {plot_safe(name, 30)}</b>, °C"
     put["annotations"].append(
         note(title, x=0, y=1, xanchor="left", yanchor="bottom", yshift=8, xshift=4 - LEFT)
     )
     return {"data": data, "layout": put}
+
+
+def _top(most: Array) -> float:
+    """Where the axis of grades ends."""
+    return round_up(1.04 * min(finite_max([most]), STEEPEST_PERCENT))
 
 
 def levels(found: Map) -> list[float]:
@@ -96,16 +107,19 @@ def levels(found: Map) -> list[float]:
     return [*kept, limit] if math.isfinite(limit) else kept
 
 
-def crossing(column: Array, grade: Array, level: float) -> float:
-    """Grade at which a column of the map passes a level, NaN where it does not."""
-    with np.errstate(invalid="ignore"):
-        sides = column - level
-        at = np.flatnonzero((sides[:-1] > 0) & (sides[1:] <= 0))
-    if not at.size:
-        return math.nan
-    k = int(at[-1])
-    share = sides[k] / (sides[k] - sides[k + 1])
-    return float(grade[k] + share * (grade[k + 1] - grade[k]))
+def grade_at(found: Map, celsius: float) -> Array:
+    """Grade at which the winding settles at a temperature, percent, at each speed; NaN for none."""
+    # Heat grows past all bounds where nothing settles; its reciprocal goes to 0 there, evenly.
+    cold, level = (_reciprocal(c, found.air_c) for c in (found.winding_c, celsius))
+    out = np.full(found.kmh.size, np.nan)
+    for j, (column, grade) in enumerate(zip(cold.T, found.grade.T, strict=True)):
+        below = column > level
+        at = np.flatnonzero(below[:-1] & ~below[1:] & ~np.isnan(column[1:]))
+        if at.size:
+            k = int(at[0])
+            share = (column[k] - level) / (column[k] - column[k + 1])
+            out[j] = grade[k] + share * (grade[k + 1] - grade[k])
+    return out
 
 
 def blank(text: str) -> Spec:
@@ -122,81 +136,55 @@ def _reciprocal(celsius: Any, air_c: float) -> Array:
     return np.asarray(100 / rise)
 
 
-def _contour(x: Array, grade: Array, cold: Array, **more: Any) -> Spec:
+def _beyond(x: Array, grade: Array, most: Array) -> list[Spec]:
+    """The shade between the limit and all the motor holds."""
+    there = np.isfinite(grade)
+    edge: Spec = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
+    return [
+        {**edge, "x": packed(x[there]), "y": packed(grade[there])},
+        {
+            **edge,
+            "x": packed(x[there]),
+            "y": packed(most[there]),
+            "fill": "tonexty",
+            "fillcolor": faint(NEUTRAL, 0.24),
+        },
+    ]
+
+
+def _line(x: Array, grade: Array, celsius: float, unit: str, *, heavy: bool) -> Spec:
     return {
-        "type": "contour",
+        "type": "scatter",
+        "mode": "lines",
         "x": packed(x),
         "y": packed(grade),
-        "z": [[None if math.isnan(v) else round(v, 6) for v in row] for row in cold.tolist()],
-        "showscale": False,
-        "showlegend": False,
-        "connectgaps": False,
-        "hoverinfo": "skip",
-        **more,
+        "line": {"color": NEUTRAL, "width": 3 if heavy else 1},
+        "hovertemplate": f"settles at {celsius:.0f} °C: %{{x:.0f}} {unit}, %{{y:.1f}} %"
+        "<extra></extra>",
     }
 
 
-def _shade(x: Array, grade: Array, cold: Array, limit: float) -> Spec:
-    return _contour(
-        x,
-        grade,
-        cold,
-        contours={"type": "constraint", "operation": "<", "value": limit},
-        fillcolor=faint(NEUTRAL, 0.22),
-        line={"width": 0, "color": NEUTRAL},
-    )
-
-
-def _line(x: Array, grade: Array, cold: Array, level: float, heavy: bool) -> Spec:
-    return _contour(
-        x,
-        grade,
-        cold,
-        autocontour=False,
-        contours={"coloring": "none", "start": level, "end": level, "size": 1},
-        line={"color": NEUTRAL, "width": 2.6 if heavy else 1, "smoothing": 0.6},
-    )
-
-
-def _told(x: Array, found: Map, unit: str) -> Spec:
-    """Nothing to see: what a pointer reads anywhere."""
-    text = [
-        ["not held" if math.isnan(c) else f"{c:.0f} °C" if math.isfinite(c) else "does not settle"
-         for c in row]
-        for row in found.winding_c.tolist()
-    ]  # fmt: skip
-    return {
-        "type": "heatmap",
-        "x": packed(x),
-        "y": packed(found.grade),
-        "z": [[0] * x.size for _ in text],
-        "text": text,
-        "opacity": 0,
-        "showscale": False,
-        "hovertemplate": f"%{{x:.0f}} {unit} on %{{y:.1f}} %: %{{text}}<extra></extra>",
-    }
-
-
-def _labels(x: Array, found: Map, cold: Array) -> Spec:
+def _labels(x: Array, found: Map) -> Spec:
     """The number of each line, on the line."""
-    spots: list[tuple[float, float, str]] = []
+    spots: list[tuple[float, float, str, str]] = []
     for order, value in enumerate(levels(found)):
-        level = float(_reciprocal(value, found.air_c))
-        for share in (LABEL_AT[order % 2], *LABEL_AT, 0.12, 0.5):
-            k = int(share * (x.size - 1))
-            at = crossing(cold[:, k], found.grade, level)
-            if math.isfinite(at):
-                said = f"{value:.0f}"
-                if value == found.limit_c:
-                    said = f"<b>limit {number(value)} °C</b>"
-                spots.append((float(x[k]), at, said))
-                break
+        grade = grade_at(found, value)
+        there = np.flatnonzero(np.isfinite(grade))
+        if not there.size:
+            continue
+        limit = value == found.limit_c
+        share = LIMIT_AT if limit else LABEL_AT[order % len(LABEL_AT)]
+        k = int(there[np.argmin(np.abs(there - share * (x.size - 1)))])
+        said = f"<b>limit, {number(value)} °C</b>" if limit else f"{value:.0f}"
+        where = "top center" if limit else "middle center"
+        spots.append((float(x[k]), float(grade[k]), said, where))
     return {
         "type": "scatter",
         "mode": "text",
         "x": [s[0] for s in spots],
         "y": [s[1] for s in spots],
         "text": [s[2] for s in spots],
+        "textposition": [s[3] for s in spots],
         "textfont": {"size": SIZE - 1},
         "hoverinfo": "skip",
         "showlegend": False,
@@ -209,10 +197,15 @@ def _goal(hill: Hill, factor: float) -> Spec:
         "mode": "markers+text",
         "x": [hill.speed_kmh * factor],
         "y": [hill.grade_percent],
-        "text": ["  the goal’s hill"],
-        "textposition": "middle right",
+        "text": ["the goal’s hill  "],
+        "textposition": "middle left",
         "textfont": {"size": SIZE},
-        "marker": {"symbol": "x-thin", "size": 11, "line": {"width": 2.4, "color": NEUTRAL}},
+        "marker": {
+            "symbol": "x",
+            "size": 10,
+            "color": NEUTRAL,
+            "line": {"width": 1, "color": CARD},
+        },
         "hoverinfo": "skip",
         "cliponaxis": False,
         "showlegend": False,

@@ -8,7 +8,7 @@ from typing import Any
 
 import dash_mantine_components as dmc
 import numpy as np
-from dash import Dash, Input, Output, State, html
+from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
@@ -36,7 +36,7 @@ from dashboard.text import NONE, listed, number, signed, speed, speed_factor, un
 from dashboard.waiting import WORKING, fill, place
 
 KEY = "range"
-OVER_SPEED = "range-speed"
+OVER_SPEED, TOOLS, UNIT = "range-speed", "range-tools", "range-unit"
 ALIKE = 0.03
 """Distances that differ by less than this share are told as level."""
 
@@ -67,7 +67,7 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
         return f"{at} no setup goes on, or its pack’s capacity is not given."
     best, most = max(able, key=lambda x: x[1].km)
     level = [r for r, f in able if f.km >= (1 - ALIKE) * most.km]
-    far = f"{number(most.km)} ± {number(max(most.band, 1))} km"
+    far = f"{number(most.km)} ± {number(max(most.band, 1))}\u00a0km"
     if len(able) == 1:
         return f"{at} “{best.name}” goes {far}."
     if len(level) == len(able):
@@ -78,7 +78,7 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
         said = f"{at} “{best.name}” goes farthest: {far}"
     other = next(((r, f) for r, f in able if r is compared.reference), None)
     if other is not None and other[0] not in level:
-        said += f", {number(most.km - other[1].km)} km more than “{other[0].name}”"
+        said += f", {number(most.km - other[1].km)}\u00a0km more than “{other[0].name}”"
     return f"{said}."
 
 
@@ -89,18 +89,18 @@ def _goal(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View
     fast = [(r, f.fastest(goal)) for r, f in found]
     met = [(r, v) for r, v in fast if math.isfinite(v)]
     if not met:
-        return [f"The goal of {goal:g} km is out of reach of all, however slow."]
+        return [f"The goal of {goal:g}\u00a0km is out of reach of all, however slow."]
     best, top = max(met, key=lambda x: x[1])
     low = min(v for _, v in met)
     at = f"{speed(top, view.speed, 0)} {view.speed}"
     if len(met) < len(found):
         missed = [f"“{r.name}”" for r, v in fast if not math.isfinite(v)]
         return [
-            f"The goal of {goal:g} km is met at up to {at} by “{best.name}”; "
+            f"The goal of {goal:g}\u00a0km is met at up to {at} by “{best.name}”; "
             f"never by {listed(missed)}."
         ]
     least = speed(low, view.speed, 0)
-    return [f"The goal of {goal:g} km is met by all: at up to {least} to {at}, by setup."]
+    return [f"The goal of {goal:g}\u00a0km is met by all: at up to {least} to {at}, by setup."]
 
 
 def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
@@ -196,52 +196,50 @@ def _left(own: Ridden, other: Ridden | None) -> Any:
 def body(compared: Comparison, view: View) -> Any:
     """Over speed, and the ride."""
     return [
-        place(KEY),
+        place(KEY, view),
         figure_card(
             OVER_SPEED,
             "Over speed",
             "Every line ends at its setup’s top speed.",
             _over_speed(compared, view),
             "Energy per kilometre and range of every setup over steady speed.",
-            _tools(view),
+            html.Div(_tools(view), className="pins", id=TOOLS),
         ),
+        dcc.Store(id=UNIT, data=view.speed),
         ride_card.card(compared, view),
     ]
 
 
 def _tools(view: View) -> Any:
     asked = Asked.of(view)
-    return html.Div(
-        [
-            dmc.NumberInput(
-                label=f"Steady speed, {view.speed}",
-                value=round(asked.kmh * speed_factor(view.speed), 2),
-                min=1,
-                max=200,
-                id="range-speed-asked",
-                size="xs",
-            ),
-            dmc.NumberInput(
-                label="From a charge of, %",
-                value=round(100 * asked.full, 3),
-                min=1,
-                max=100,
-                step=5,
-                id="range-full",
-                size="xs",
-            ),
-            dmc.NumberInput(
-                label="Down to, %",
-                value=round(100 * asked.empty, 3),
-                min=0,
-                max=99,
-                step=5,
-                id="range-empty",
-                size="xs",
-            ),
-        ],
-        className="pins",
-    )
+    return [
+        dmc.NumberInput(
+            label=f"Steady speed, {view.speed}",
+            value=round(asked.kmh * speed_factor(view.speed), 2),
+            min=1,
+            max=200,
+            id="range-speed-asked",
+            size="xs",
+        ),
+        dmc.NumberInput(
+            label="From a charge of, %",
+            value=round(100 * asked.full, 3),
+            min=1,
+            max=100,
+            step=5,
+            id="range-full",
+            size="xs",
+        ),
+        dmc.NumberInput(
+            label="Down to, %",
+            value=round(100 * asked.empty, 3),
+            min=0,
+            max=99,
+            step=5,
+            id="range-empty",
+            size="xs",
+        ),
+    ]
 
 
 def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
@@ -249,7 +247,7 @@ def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
     goal = compared.job.goals.range_km
     last = lines.whole(factor * max((float(f.kmh[-1]) for _, f in found), default=40.0))
     each = [(r, f, f.kmh * factor) for r, f in found]
-    mark = [] if goal is None else [lines.Level(goal, f"goal, {goal:g} km")]
+    mark = [] if goal is None else [lines.Level(goal, f"goal, {goal:g}\u00a0km")]
     panels = [
         lines.Panel("Range", "km", 260, [lines.Line(r.slot, r.name, x, f.kms) for r, f, x in each],
                     mark),
@@ -300,6 +298,20 @@ def register(app: Dash) -> None:
         same = round(before.kmh * factor, 2) == typed
         kmh = before.kmh if same else typed / factor
         return keep(view, Asked(kmh, full / 100, empty / 100, before.ride))
+
+    @app.callback(
+        Output(TOOLS, "children"),
+        Output(ride_card.RIDE_ROWS, "children", allow_duplicate=True),
+        Output(UNIT, "data"),
+        Input(ids.VIEW, "data"),
+        State(UNIT, "data"),
+        prevent_initial_call=True,
+    )
+    def unit(data: Any, shown: Any) -> Any:
+        view = View.parse(data)
+        if view.speed == shown:
+            raise PreventUpdate
+        return _tools(view), ride_card.rows(Asked.of(view), view.speed), view.speed
 
 
 PAGE = Page("/range", "How far?", answer, body, columns, register)

@@ -35,6 +35,7 @@ class Page:
 def pages() -> tuple[Page, ...]:
     """Every page; the first opens."""
     from dashboard.pages import (
+        how_far,
         how_many_cells,
         how_much_weakening,
         how_quick,
@@ -42,7 +43,7 @@ def pages() -> tuple[Page, ...]:
         which_pack,
     )
 
-    asked = (which_pack, how_many_cells, how_much_weakening, how_quick, stay_cool)
+    asked = (which_pack, how_many_cells, how_much_weakening, how_quick, stay_cool, how_far)
     return tuple(module.PAGE for module in asked)
 
 

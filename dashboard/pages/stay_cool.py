@@ -95,10 +95,10 @@ def _headline(found: Sequence[tuple[Reading, Climb]], compared: Comparison, view
 
 def _km(climb: Climb) -> str:
     if math.isinf(climb.longest):
-        low = f", at worst {_short(climb.low)} km" if math.isfinite(climb.low) else ""
+        low = f", at worst {_short(climb.low)}\u00a0km" if math.isfinite(climb.low) else ""
         return f"any length{low}"
     band = f" ({_short(climb.low)} to {_short(climb.high)})" if climb.low < climb.high else ""
-    return f"{_short(climb.longest)} km{band}"
+    return f"{_short(climb.longest)}\u00a0km{band}"
 
 
 def _short(km: float) -> str:
@@ -223,19 +223,19 @@ def body(compared: Comparison, view: View) -> Any:
     made = mapped(compared, view)
     ready = made is None or made[1] is not None
     return [
-        place(KEY),
+        place(KEY, view),
         html.Div(typical_heat.offer(compared.session), id=typical_heat.PLACE),
         figure_card(
             ON_HILL,
             "On the hill",
-            "The winding warms up fast, the case behind it slowly; neither waits for the other.",
+            "The winding warms within minutes, the case behind it slowly.",
             _on_hill(compared, view),
             "Temperatures of winding and case of every setup along the goal's hill.",
         ),
         figure_card(
             MAP,
             "Any speed, any grade",
-            "Beyond the heavy line the winding passes its limit if the ride lasts.",
+            "In the shade, beyond the heavy line, the winding passes its limit if the ride lasts.",
             _map(compared, view) if ready else heat.blank("Working out the map …"),
             "Settled winding temperature of one setup over speed and grade.",
             _tools(compared, view),
@@ -342,20 +342,17 @@ def _at(km: float, climb: Climb) -> str:
 def _numbers_map(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     made = mapped(compared, view)
     if made is None or made[1] is None:
-        return ["Grade"], [], "Not worked out yet"
+        return ["Speed"], [], "Not worked out yet"
     reading, found = made
-    across = range(0, found.kmh.size, 4)
-    head = ["Grade, %", *(f"{speed(found.kmh[j], view.speed, 0)} {view.speed}" for j in across)]
+    shown = heat.levels(found)
+    head = [f"Speed, {view.speed}", *(f"{c:.0f} °C" for c in shown), "all it holds"]
+    grades = [*(heat.grade_at(found, c) for c in shown), found.grade[-1]]
     rows = [
-        [number(found.grade[i], 1), *(_celsius(found.winding_c[i, j]) for j in across)]
-        for i in range(0, found.grade.size, 2)
+        [speed(found.kmh[j], view.speed, 0), *(number(float(g[j]), 1) for g in grades)]
+        for j in range(0, found.kmh.size, 2)
     ]
-    said = f"Settled winding temperature of “{reading.name}”, °C; – where the speed is not held"
+    said = f"Grade, %, at which the winding of “{reading.name}” settles at a temperature"
     return head, rows, said
-
-
-def _celsius(value: float) -> str:
-    return "no end" if math.isinf(value) else number(value)
 
 
 def register(app: Dash) -> None:
