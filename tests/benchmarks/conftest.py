@@ -3,6 +3,7 @@
 import platform
 from collections.abc import Callable
 from datetime import UTC, datetime
+from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
 
@@ -26,6 +27,13 @@ def largest(request) -> int:
 
 
 @pytest.fixture
+def timer(request) -> Callable[[], float]:
+    """The clock of the whole run; on a busy machine ask for --benchmark-timer=time.process_time."""
+    module, _, name = str(request.config.getoption("benchmark_timer")).rpartition(".")
+    return getattr(import_module(module), name)
+
+
+@pytest.fixture
 def note() -> Callable[[str, str, str], None]:
     """Adds a row to the table: what, figure, and what it was measured against."""
     return lambda what, figure, how: ROWS.append((what, figure, how))
@@ -36,7 +44,7 @@ def pytest_terminal_summary(terminalreporter):
         return
     write = terminalreporter.write_line
     terminalreporter.section("operating point, for DEVELOPERS.md")
-    write(machine())
+    write(f"{machine()}; {terminalreporter.config.getoption('benchmark_timer')}")
     write("")
     write("| what | measured | how |")
     write("|---|---|---|")
