@@ -17,9 +17,10 @@ from curves.point.limits import (
 )
 from curves.roots import Array, Index, bracketed_root
 
-FIRST_NODES, NODES, PASSES = 65, 9, 16
+FIRST_NODES, NODES, PASSES = 65, 9, 22
 """A derated machine may have several peaks, hence many nodes at first; each later pass narrows the
-interval fourfold, to 1e-11 of its width in the end."""
+interval fourfold, to 1e-15 of its width in the end: pack volts near half of V_oc show the root of
+what power is off by."""
 
 
 def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
@@ -42,7 +43,12 @@ def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
         a = np.take_along_axis(x, np.maximum(best - 1, 0), 1)[:, 0]
         b = np.take_along_axis(x, np.minimum(best + 1, count - 1), 1)[:, 0]
         count = NODES
-    flat = np.flatnonzero((d.resistance == 0) & (top > 0))
+    # Without resistance under a limit on power, or without saliency under one on the torque
+    # current, torque is level over a stretch of i_d. A peak is not: shifting it would cost digits.
+    drawn = input_power(d, w, i_d, i_q)
+    level = (d.resistance == 0) & (drawn >= limit * (1 - 1e-12))
+    level |= (d.saliency == 0) & (i_q >= d.torque_a * (1 - 1e-12))
+    flat = np.flatnonzero(level & (top > 0))
     if flat.size:
         s = Drive(*(x[flat] for x in d))
         i_d[flat], i_q[flat] = _least_current(
