@@ -10,6 +10,8 @@ from typing import Final
 from curves.units import HOUR, MINUTE
 
 DAY: Final = 24 * HOUR
+START: Final = date(2000, 1, 1).toordinal()
+"""Days are counted from here, which leaves seconds room for microseconds."""
 CLOCK: Final = re.compile(
     r"(?:(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ,]\s*|$))?"
     r"(?:(\d{1,3}):(\d{1,2})(?::(\d{1,2}))?(?:[.,:](\d+))?)?"
@@ -58,10 +60,10 @@ def seconds(text: str) -> float:
 
 @lru_cache(maxsize=64)
 def _days(a: str, b: str, c: str) -> int:
-    """Days since the calendar's beginning, of a date whose year stands first or last."""
+    """Days since 2000, of a date whose year stands first or last."""
     if len(a) > 2:
-        return date(int(a), int(b), int(c)).toordinal()
+        return date(int(a), int(b), int(c)).toordinal() - START
     year, first, second = int(c), int(a), int(b)
     year += 2000 if year < 100 else 0
     day, month = (second, first) if second > 12 else (first, second)
-    return date(year, month, day).toordinal()
+    return date(year, month, day).toordinal() - START

@@ -14,7 +14,15 @@ import numpy as np
 
 from curves.measured.clock import is_clock
 from curves.measured.dialect import EMPTY, Dialect, is_number, number
-from curves.measured.vocabulary import CLOCK_UNIT, PLAIN, QUANTITIES, SINGLE, UNITS, Quantity
+from curves.measured.vocabulary import (
+    CLOCK_UNIT,
+    PLAIN,
+    QUANTITIES,
+    SAID_BY_UNIT,
+    SINGLE,
+    UNITS,
+    Quantity,
+)
 from curves.parts.problems import suggest
 from curves.parts.reading import refuse, show
 
@@ -56,7 +64,8 @@ def propose(dialect: Dialect) -> tuple[Column, ...]:
             if score > before and _holds(values, quantity):
                 column = _with_unit(Column(quantity, name, index, unit), values, dialect.decimal)
                 best[quantity] = (score, column)
-    if "time" not in best and (clock := _clockwork(dialect)) is not None:
+    clock = None if "time" in best else _clockwork(dialect) or _called_time(dialect)
+    if clock is not None:
         best["time"] = (0.1, clock)
     return _one_use(best)
 
@@ -110,33 +119,43 @@ def _said(quantity: str, text: str, dialect: Dialect) -> Column:
 def _match(name: str, said: str, about: Quantity) -> tuple[float, str]:
     """How well a heading fits a quantity (0: not), and the unit it states, or none."""
     units = UNITS[about.kind]
-    bare, unit = name, said.strip("[]() ").lower()
-    bracketed = re.search(r"[\[(<]\s*([^\])>]+?)\s*[\])>]", name)
-    if bracketed and any(bracketed[1].lower() in known for known in UNITS.values()):
-        unit = unit or bracketed[1].lower()
-        bare = name.replace(bracketed[0], " ")
+    bare, unit = _bracketed(name, said.strip("[]() ").lower())
     if unit and unit not in units:
         return 0.0, ""
-    words = _words(SINGLE.get(bare.strip(), bare))
-    if not unit:
-        # A unit may end the name: speed_kmh, "speed in km/h", v/mph.
-        tail = re.split(r"[\s_,]+", bare.strip().lower())[-1] if " " in bare or "_" in bare else ""
-        if len(words) > 1 and tail in units:
-            unit = tail
-            words = [word for word in words if word not in _words(tail)]
-    if set(words) & set(about.unlike):
-        return 0.0, ""
-    joined = " ".join(words)
-    score = 0.0
-    for phrase in about.words:
+    words = _words(SINGLE.get(bare, bare))
+    if not unit and bare.lower() in units and bare not in SINGLE:
+        unit = bare.lower()
+    # A unit may end the name: speed_kmh, "speed in km/h".
+    tail = re.split(r"[\s_,]+", bare.lower())[-1]
+    if not unit and len(words) > 1 and tail in units and tail != bare.lower():
+        unit = tail
+        words = [word for word in words if word not in _words(tail)]
+        said_by_unit = SAID_BY_UNIT.get(about.kind)
+        words += [said_by_unit] if said_by_unit and said_by_unit not in words else []
+    score = 0.0 if set(words) & set(about.unlike) else _likeness(words, about.words)
+    return (score + 0.5 * bool(unit) if score else 0.0), unit
+
+
+def _bracketed(name: str, unit: str) -> tuple[str, str]:
+    """A heading without the unit it holds in brackets, and the unit."""
+    found = re.search(r"[\[(<]\s*([^\])>]+?)\s*[\])>]", name)
+    if found and any(found[1].lower() in known for known in UNITS.values()):
+        return name.replace(found[0], " ").strip(), unit or found[1].lower()
+    return name.strip(), unit
+
+
+def _likeness(words: list[str], phrases: tuple[str, ...]) -> float:
+    """How well words fit the best of some phrases: 3 and more if wholly, 0 if not at all."""
+    joined, score = " ".join(words), 0.0
+    for phrase in phrases:
         parts = phrase.split()
-        if joined == phrase or joined.replace(" ", "") == phrase.replace(" ", ""):
+        if joined.replace(" ", "") == phrase.replace(" ", ""):
             score = max(score, 3.0 + 0.1 * len(parts))
         elif len(phrase) > 2 and set(parts) <= set(words):
             score = max(score, 2.0 + 0.1 * len(parts) - 0.05 * len(words))
         elif len(phrase) > 4 and phrase in joined:
             score = max(score, 1.0)
-    return (score + 0.5 * bool(unit) if score else 0.0), unit
+    return score
 
 
 def _words(name: str) -> list[str]:
@@ -209,6 +228,15 @@ def _clockwork(dialect: Dialect) -> Column | None:
     values = [row[index] for row in dialect.sample if index < len(row)]
     found = _time_unit(column, values, dialect.decimal)
     return replace(found, sure=False, why="its values rise in even steps")
+
+
+def _called_time(dialect: Dialect) -> Column | None:
+    """A column that calls itself a time, whatever it holds: reading it will tell what is wrong."""
+    for index, name in enumerate(dialect.names):
+        score, unit = _match(name, dialect.units[index], QUANTITIES["time"])
+        if score >= 3:
+            return Column("time", name, index, unit or "s")
+    return None
 
 
 def _one_use(best: Mapping[str, tuple[float, Column]]) -> tuple[Column, ...]:

@@ -6,14 +6,15 @@ do where the run has them. The state of charge and the temperatures are held dur
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Final, Literal, TypeAlias
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
+from curves.measured.measured_run import CHANNELS, Channel, Run
 from curves.measured.parameters import Parameter, parameters
-from curves.measured.predict import electrics, ridden
+from curves.measured.predict import changed, electrics, ridden
 from curves.measured.regression import Regression, bootstrap, regress
 from curves.measured.seen import Series
 from curves.parts.job import Job
@@ -22,8 +23,6 @@ from curves.roots import Array, Index
 from curves.stack import Stack, stack
 from curves.state import rows as pick_rows
 
-Channel: TypeAlias = Literal["speed", "volts", "amperes"]
-CHANNELS: Final[tuple[Channel, ...]] = ("speed", "volts", "amperes")
 LEAST: Final[Mapping[Channel, float]] = {"speed": 0.01, "volts": 0.02, "amperes": 0.05}
 """Standard deviation of noise below which none is believed: m/s, V, A."""
 START_S: Final = 2.0
@@ -32,39 +31,10 @@ ALIKE: Final = 0.95
 """Correlation from which two parameters cannot be told apart, if one of them is also unsure."""
 UNSURE: Final = 0.5
 """Standard uncertainty, in usual spreads, from which a parameter counts as unsure there."""
+MOST_PAIRS: Final = 3
+"""Pairs that are named."""
 LITTLE: Final = 1.0
 """Standard uncertainty, in usual spreads, from which data say little of a parameter."""
-
-
-@dataclass(frozen=True)
-class Run:
-    """One measured run from rest, its clock near 0 at the start of motion.
-
-    Attributes:
-        name: For people.
-        setup: Name of the job's setup that was ridden.
-        time: s, rising, shape (samples,).
-        speed: m/s, shape (samples,); NaN where not measured.
-        volts: Of the pack, shape (samples,); None where the log has none.
-        amperes: Out of the pack, shape (samples,); None where the log has none.
-        changes: What was other than the job says for this run alone: a field of the stack, such as
-            ``conditions.headwind_kmh``, to its value.
-        start: When it began on its own clock, s.
-    """
-
-    name: str
-    setup: str
-    time: Array
-    speed: Array
-    volts: Array | None = None
-    amperes: Array | None = None
-    changes: Mapping[str, float] = field(default_factory=dict)
-    start: float = 0.0
-
-    def channel(self, channel: Channel) -> Array | None:
-        """Samples of a channel."""
-        value: Array | None = getattr(self, channel)
-        return value
 
 
 @dataclass(frozen=True)
@@ -216,7 +186,7 @@ class _Model:
             job.rig(run.setup)
         at = np.array([known.index(run.setup) for run in runs])
         moved = parameters(job, whole, at.tolist(), move)
-        base = _changed(pick_rows(whole, at), runs)
+        base = changed(pick_rows(whole, at), runs)
         if any(np.isnan(ridden(base).top)):
             stuck = int(np.flatnonzero(np.isnan(ridden(base).top))[0])
             refuse(
@@ -229,7 +199,8 @@ class _Model:
                 values = run.channel(channel)
                 if values is None:
                     continue
-                good = np.isfinite(values) & np.isfinite(run.time)
+                # At rest nothing is told, and receivers are quieter than on the move.
+                good = np.isfinite(values) & (run.time >= run.start)
                 if good.sum() < 4:
                     if channel == "speed":
                         refuse(run.name, f"has {good.sum()} samples of speed: a fit needs more")
@@ -273,56 +244,48 @@ class _Model:
         return replace(many, values=values)
 
 
-def _changed(base: Stack, runs: Sequence[Run]) -> Stack:
-    values = dict(base.values)
-    for k, run in enumerate(runs):
-        for name, value in run.changes.items():
-            if name not in values:
-                refuse(run.name, "is no field of a setup", show(name))
-            values[name] = values[name].copy()
-            values[name][k] = value
-    return replace(base, values=values)
-
-
 def _words(found: Fit) -> list[str]:
-    said = []
     names = [p.name for p in found.parameters]
-    for i in range(len(names)):
-        for j in range(i + 1, len(names)):
-            r = found.correlation[i, j]
-            unsure = found.uncertainty / np.array([p.scale for p in found.parameters])
-            if abs(r) < ALIKE or max(unsure[i], unsure[j]) < UNSURE:
-                continue
-            helps = [
-                f"{p.about.helps} tells {p.name}"
-                for p in (found.parameters[i], found.parameters[j])
-                if p.about.helps
-            ]
-            more = "less" if r > 0 else "more"
-            said.append(
-                f"These runs cannot tell {names[i]} from {names[j]} (correlation {r:+.2f}): more "
-                f"of one looks like {more} of the other. Hold one of them"
-                f"{'; ' + ', '.join(helps) if helps else ''}."
-            )
+    said = list(_alike(found))
     for k, parameter in enumerate(found.parameters):
+        helps = parameter.about.helps
         if found.regression.at_bound[k]:
             said.append(
-                f"{parameter.name} ran to the end of what it may be ({found.values[k]:.3g}): "
-                "something else is wrong, or it stands for something that is not moved."
+                f"{names[k]} ran to the end of what it may be ({found.values[k]:.3g}): something "
+                "else is wrong, or it stands for something that is not moved."
             )
         elif found.uncertainty[k] > LITTLE * parameter.scale:
             said.append(
-                f"These runs say little of {parameter.name}"
-                f"{f': {parameter.about.helps} would' if parameter.about.helps else ''}."
+                f"These runs say little of {names[k]}{f': {helps} would' if helps else ''}."
             )
     low, high = found.drawn_interval()
-    for k, parameter in enumerate(found.parameters):
-        width, drawn = found.high[k] - found.low[k], high[k] - low[k]
-        if np.isfinite(drawn) and not 0.6 < drawn / max(width, 1e-300) < 1.6:
+    for k, name in enumerate(names):
+        share = (high[k] - low[k]) / max(found.high[k] - found.low[k], 1e-300)
+        if np.isfinite(share) and not 0.6 < share < 1.6:
             said.append(
-                f"The two intervals of {parameter.name} differ: the problem is far from linear "
-                "there, so take the wider one."
+                f"The two intervals of {name} differ: the problem is far from linear there, so "
+                "take the wider one."
             )
     if not found.regression.converged:
         said.append("The search had not come to rest: begin nearer to the truth, or move less.")
     return said
+
+
+def _alike(found: Fit) -> Iterator[str]:
+    """Which parameters the runs cannot tell apart, the most alike first."""
+    unsure = found.uncertainty / np.array([p.scale for p in found.parameters])
+    pairs = [
+        (abs(found.correlation[i, j]), i, j)
+        for i in range(len(found.parameters))
+        for j in range(i + 1, len(found.parameters))
+        if abs(found.correlation[i, j]) >= ALIKE and max(unsure[i], unsure[j]) >= UNSURE
+    ]
+    for _, i, j in sorted(pairs, reverse=True)[:MOST_PAIRS]:
+        r = found.correlation[i, j]
+        two = found.parameters[i], found.parameters[j]
+        helps = [f"{p.about.helps} tells {p.name}" for p in two if p.about.helps]
+        yield (
+            f"These runs cannot tell {two[0].name} from {two[1].name} (correlation {r:+.2f}): more "
+            f"of one looks like {'less' if r > 0 else 'more'} of the other. Hold one of them"
+            f"{'; ' + ', '.join(helps) if helps else ''}."
+        )

@@ -19,6 +19,8 @@ GAP_S: Final = 3.0
 """Time without a sample that ends a run."""
 SLOWER: Final = 0.12
 """Share of its top speed by which a run slows once it is over."""
+NEAR_TOP: Final = 0.015
+"""Share of top speed by which speed may be below it while the pull lasts."""
 RISE: Final = (0.2, 0.45)
 """Share of top speed up to which samples tell of the start: if there are enough, and at most."""
 ENOUGH: Final = 6
@@ -203,7 +205,9 @@ def _end(smooth: Array, still: NDArray[np.bool_], gap: NDArray[np.bool_], first:
     over = np.flatnonzero(most - part > np.maximum(SLOWER * most, 1.0))
     if not over.size:
         return limit
-    return first + int(np.argmax(part[: over[0]]))
+    # On a level stretch noise has its peak anywhere: the pull ends with the last speed near it.
+    before = part[: over[0]]
+    return first + int(np.flatnonzero(before >= (1 - NEAR_TOP) * before.max())[-1])
 
 
 def _median3(x: Array) -> Array:

@@ -28,7 +28,7 @@ Source: TypeAlias = str | Path | BinaryIO
 
 HEAD: Final = 1 << 18
 """Bytes by which a log is judged."""
-CHUNK: Final = 20_000
+CHUNK: Final = 5_000
 """Lines turned into numbers at a time."""
 LONGEST: Final = 1 << 16
 """Letters of a line that could still be samples."""

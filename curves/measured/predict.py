@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from curves.envelope import draw, input_power_at
+from curves.measured.measured_run import Run
+from curves.parts.reading import refuse, show
 from curves.point.limits import sagged_voltage
 from curves.push import push
 from curves.roots import Array, Index
@@ -73,3 +77,23 @@ def electrics(b: Batch, rows: Index, speed: Array) -> tuple[Array, Array]:
     known = ~np.isnan(speed)
     with np.errstate(invalid="ignore"):
         return np.where(known, volts, np.nan), np.where(known, power / volts, np.nan)
+
+
+def changed(base: Stack, runs: Sequence[Run]) -> Stack:
+    """A stack of runs with what was other than the job says for each.
+
+    Args:
+        base: one setup a run.
+        runs: what was measured.
+
+    Raises:
+        JobError: if a change is no field of a setup.
+    """
+    values = dict(base.values)
+    for k, run in enumerate(runs):
+        for name, value in run.changes.items():
+            if name not in values:
+                refuse(run.name, "is no field of a setup", show(name))
+            values[name] = values[name].copy()
+            values[name][k] = value
+    return replace(base, values=values)

@@ -182,7 +182,7 @@ def bootstrap(
         at = 0
         moved = predict(x)
         for one, noise, before, now in zip(series, found.noises, base, moved, strict=True):
-            white = noise.white(one.time, (now - before[0]).T)
+            white = noise.white(one.time, np.nan_to_num(now - before[0]).T)
             left.append(drawn[at : at + one.time.size] - white)
             at += one.time.size
         # The slopes are those of the residuals, so of the prediction with the other sign.

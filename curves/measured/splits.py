@@ -98,7 +98,12 @@ def measured_splits(
     split = np.split(found, np.cumsum((*count, count[1]))[:-1], axis=1)
     # Between two samples a corner may be missed by a share of what speed changes there.
     missed = _missed(t, smooth, launch.start, split)
-    spread = np.hypot(np.std(found[1:], axis=0, ddof=1), missed)
+    # A target that the noisier half of the looks never reaches has no uncertainty to speak of.
+    known = np.isfinite(found[1:])
+    middle = np.nansum(found[1:], axis=0) / np.maximum(known.sum(axis=0), 1)
+    squares = np.nansum((found[1:] - middle) ** 2, axis=0) / np.maximum(known.sum(axis=0) - 1, 1)
+    squares = np.where(known.mean(axis=0) >= 0.5, squares, np.nan)
+    spread = np.hypot(np.sqrt(squares), missed)
     uncertain = np.split(spread, np.cumsum((*count, count[1]))[:-1])
     return Splits(
         targets=asked,

@@ -207,6 +207,8 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     "electrical_rpm": Quantity("turning", ("erpm", "electrical rpm", "electrical speed"), "rpm"),
     "wheel_rpm": Quantity("turning", ("wheel rpm", "wheel speed", "raddrehzahl"), "rpm"),
 }
+SAID_BY_UNIT: Final = {"volts": "voltage", "amperes": "current", "watts": "power"}
+"""What a heading such as battery_v leaves to its unit to say, by kind."""
 SINGLE: Final = {"V": "volts", "A": "amps", "W": "watts"}
 """Headings that mean a unit where they are capitals, and something else where they are not."""
 PLAIN: Final = ("angle", "volts", "amperes", "watts", "turning", "celsius")

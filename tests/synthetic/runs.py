@@ -1,11 +1,14 @@
 """Runs of known setups as loggers see them: GPS speed that wanders, spikes, steps, and late starts.
 
+``python -m tests.synthetic.runs > curves/demo/eighth-mile.csv`` writes the demo's log.
+
 The truth is integrated here by small Runge-Kutta steps of the force balance, not by the quadrature
 that a fit uses.
 """
 
 import numpy as np
 
+from curves import load_job
 from curves.envelope import draw, input_power_at
 from curves.point.limits import sagged_voltage
 from curves.push import push
@@ -88,3 +91,35 @@ def gps(rng, time, speed, *, rate=10.0, before=3.0, sigma=0.08, memory=0.8, whit
     for k in rng.integers(t.size // 4, t.size, spikes):
         noisy[k] += rng.choice((-1, 1)) * rng.uniform(1.0, 4.0)
     return t, np.maximum(np.round(noisy, 2), 0.0)
+
+
+DEMO_SETUP = "16 cells"
+DEMO_TRUTH = {"bike__drag_area_m2": 0.64, "bike__rolling_coefficient": 0.013}
+"""What the demo's bike really has; its job says 0.72 and 0.010."""
+
+
+def demo_log(rng):
+    """A log of an eighth of a mile by the demo's bike, ridden harder than it brakes, as CSV."""
+    time, speed, distance, volts, amperes = truth(load_job().rig(DEMO_SETUP), 34.0, **DEMO_TRUTH)
+    line = np.searchsorted(distance, 205.0)
+    time, speed, volts, amperes = (x[:line] for x in (time, speed, volts, amperes))
+    slowing = np.arange(STEP, speed[-1] / 2.5 + 2.0, STEP)
+    slow = np.maximum(speed[-1] - 2.5 * slowing, 0.0)
+    time = np.concatenate((time, time[-1] + slowing))
+    speed = np.concatenate((speed, slow))
+    rest_v = 16 * 4.2
+    volts = np.concatenate((volts, np.full(slow.size, rest_v - 0.6)))
+    amperes = np.concatenate((amperes, np.zeros(slow.size)))
+    t, v = gps(rng, time, speed, before=4.0)
+    u = np.interp(t, time, volts, left=rest_v) + 0.05 * rng.standard_normal(t.size)
+    i = np.interp(t, time, amperes, left=0.05) + 0.15 * rng.standard_normal(t.size)
+    rows = [
+        f"{1000 * (a - t[0]):.0f},{b * 3.6:.2f},{c:.2f},{max(d, 0.0):.1f}"
+        for a, b, c, d in zip(t, v, u, i, strict=True)
+    ]
+    about = "# An eighth of a mile by the demo job's bike with 16 cells. Made up by a program.\n"
+    return about + "time_ms,speed_kmh,battery_v,battery_a\n" + "\n".join(rows) + "\n"
+
+
+if __name__ == "__main__":
+    print(demo_log(np.random.default_rng(8)), end="")
