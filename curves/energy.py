@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 from curves.errors import JobError, Problem
 from curves.holding import hold, ride_at
 from curves.parts.rig import Rig
-from curves.roots import Array
+from curves.roots import Array, Index
 from curves.stack import Stack, stack
 from curves.state import at_state, capacity, rows
 from curves.units import KILOMETRE, PERCENT, WATT_HOUR
 
 PANELS, NODES = 12, 6
 """Pieces of the state of charge, and points in each, over which a charge is added up."""
-HALVINGS = 40
+HALVINGS = 32
 STRIDE = 0.04
 """Share of a charge after which a ride looks again at the pack's voltage."""
 
@@ -172,16 +172,21 @@ def _current(volts: Array, ohm: Array, power: Array) -> Array:
 def _last_charge(s: Stack, speed: Array, start: Array, empty: Array) -> Array:
     """State of charge down to which the speed is held."""
 
-    def held(charge: Array) -> NDArray[np.bool_]:
-        return np.asarray(~np.isnan(_steady(s, speed, charge[:, None])[0][:, 0]))
+    def held(charge: Array, at: Index) -> NDArray[np.bool_]:
+        current = _steady(rows(s, at), speed[at], charge[:, None])[0]
+        return np.asarray(~np.isnan(current[:, 0]))
 
-    low, high = np.copy(empty), np.copy(start)
-    search = ~held(low) & held(high)
-    for _ in range(HALVINGS if search.any() else 0):
+    every = np.arange(speed.size)
+    to_the_end = held(empty, every)
+    result = np.where(to_the_end, empty, start)
+    at = np.flatnonzero(~to_the_end & held(start, every))
+    low, high = empty[at], start[at]
+    for _ in range(HALVINGS if at.size else 0):
         middle = (low + high) / 2
-        good = held(middle)
+        good = held(middle, at)
         high, low = np.where(good, middle, high), np.where(good, low, middle)
-    return np.where(search, high, np.where(held(empty), empty, start))
+    result[at] = high
+    return result
 
 
 @dataclass(frozen=True)
