@@ -47,6 +47,10 @@ MET = 1e-6
 Met: TypeAlias = NDArray[np.bool_]
 
 
+NEARLY = 1e-4
+"""Share of the gradient of torque that a single limit may leave over at a peak."""
+
+
 class Gains(NamedTuple):
     """Torque gained per unit more of each limit, N m per A, W or V; zero where it does not bind.
 
@@ -185,6 +189,11 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
     watts = np.full(met.shape[1], np.inf)
     up_d, up_q = up
     size = np.hypot(up_d, up_q)
+    # A peak that a search has found is so only to the root of its torque's precision: where no
+    # combination fits, the limit most nearly along the gradient is the one that holds the point.
+    nearest = np.full(met.shape[1], NEARLY)
+    alone = np.full(met.shape[1], -1)
+    weight = np.zeros(met.shape[1])
 
     def note(at: Index, parts: dict[int, Array]) -> None:
         for j in range(count):
@@ -208,6 +217,9 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
             across = np.abs(up_d[at] * b - up_q[at] * a) / np.hypot(a, b)
             good = (y > 0) & (across <= 1e-7 * size[at])
             note(at[good], {j: y[good]})
+            closer = (y > 0) & (across < nearest[at] * size[at])
+            nearest[at[closer]] = across[closer] / size[at[closer]]
+            alone[at[closer]], weight[at[closer]] = j, y[closer]
         for j, k in combinations(range(count), 2):
             at = np.flatnonzero(met[j] & met[k])
             if not at.size:
@@ -220,6 +232,9 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
             spread = np.hypot(a, b) * np.hypot(c, e)
             good = (np.abs(det) > 1e-12 * spread) & (y >= 0) & (z >= 0)
             note(at[good], {j: y[good], k: z[good]})
+    for j in range(count):
+        at = np.flatnonzero((alone == j) & np.isinf(watts))
+        note(at, {j: weight[at]})
     return np.where(np.isinf(least), 0.0, least), most, np.where(np.isinf(watts), 0.0, watts)
 
 
