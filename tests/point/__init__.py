@@ -1,0 +1,1 @@
+"""The operating point against methods that share nothing with it."""
