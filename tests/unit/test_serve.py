@@ -70,12 +70,17 @@ def test_without_a_wish_a_taken_port_is_no_matter(served, capsys, monkeypatch):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="interrupts are sent otherwise there")
 def test_the_address_printed_answers_and_an_interrupt_ends_it():
-    process = subprocess.Popen(
-        [str(SCRIPT), "serve", "--port", str(free_port())],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    # Tests started in the background of a shell hand on that interrupts are ignored.
+    ignored = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        process = subprocess.Popen(
+            [str(SCRIPT), "serve", "--port", str(free_port())],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+    finally:
+        signal.signal(signal.SIGINT, ignored)
     try:
         address = process.stdout.readline().strip()
         assert address.startswith("http://127.0.0.1:")
