@@ -20,6 +20,8 @@ from typing import NamedTuple
 ROOT = Path(__file__).resolve().parent.parent
 TESTS = (
     "tests/unit/test_limits.py",
+    "tests/unit/test_locus.py",
+    "tests/unit/test_cli.py",
     "tests/unit/test_motor.py",
     "tests/unit/test_pack.py",
     "tests/unit/test_bike.py",
