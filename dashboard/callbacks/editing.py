@@ -226,12 +226,15 @@ def open_file(contents: str, name: str) -> Session:
 
 
 def _touched() -> list[tuple[dict[str, Any], Any]]:
-    """Ids and values of all that changed: inputs that appear count too, and may come together."""
+    """Ids and values of all that changed: inputs that appear count too, and may come together.
+
+    An emptied input says so with an empty text. None is a property that an input does not have.
+    """
     names = ctx.triggered_prop_ids
     return [
         (dict(name), change["value"])
         for change in ctx.triggered
-        if isinstance(name := names.get(change["prop_id"]), dict)
+        if isinstance(name := names.get(change["prop_id"]), dict) and change["value"] is not None
     ]
 
 

@@ -91,7 +91,7 @@ def structure(session: Session, columns: Sequence[Column]) -> list[Any]:
         setups,
         list(job.pack),
         list(job.tune),
-        [c.key for c in columns],
+        [[c.key, c.head] for c in columns],
     ]
 
 

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from curves import load_job
+from curves.parts.job import build_job
 
 SERIES = "Cells in series"
 FORCE_OF_13 = """() => {
@@ -59,6 +60,23 @@ def test_a_wrong_value_is_told_beside_the_field_and_changes_nothing(demo, open_p
     assert page.locator("h1").inner_text() == headline
     series.fill("13")
     expect(page.locator(".form .mantine-InputWrapper-error")).to_have_count(0)
+
+
+def test_opening_a_form_changes_nothing(demo, open_page):
+    page = open_page(demo)
+    kept = (
+        "JSON.stringify(Object.entries(localStorage).filter(([k]) => k.startsWith('rimforce/job')))"
+    )
+    for part in ("pack cells-13", "tune town"):
+        page.get_by_label(f"Edit {part}").first.click()
+        expect(page.get_by_label("Part to edit").first).to_have_value(part.split()[1])
+        page.wait_for_function("document.querySelectorAll('.form .fields input').length > 5")
+    # The answer to a change asked for afterwards comes after those to the forms.
+    page.get_by_label("Hide 20 cells in the plots").click()
+    expect(page.get_by_label("Show 20 cells in the plots")).to_be_visible()
+    (stored,) = json.loads(page.evaluate(kept))
+    assert build_job(json.loads(stored[1])["tree"], name="job") == load_job()
+    assert page.locator(".form .mantine-InputWrapper-error").count() == 0
 
 
 def test_charge_in_the_row_moves_the_plots_and_keeps_the_cursor(demo, open_page):
