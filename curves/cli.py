@@ -58,6 +58,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "bench:bench",
         "A motor profile from bench readings, each value with its uncertainty and its source.",
     ),
+    "fit": (
+        "fit:fit",
+        "What a job is unsure of, from logs of runs, with intervals; the job corrected.",
+    ),
     "report": (
         "report:report",
         "A page for the customer and one for whoever sets the controller, in one file.",

@@ -27,6 +27,8 @@ LEAST: Final[Mapping[Channel, float]] = {"speed": 0.01, "volts": 0.02, "amperes"
 """Standard deviation of noise below which none is believed: m/s, V, A."""
 START_S: Final = 2.0
 """By how much the start of a run may lie off where it was found."""
+SETTLED_S: Final = 0.5
+"""Time after the start from which volts and amperes count."""
 ALIKE: Final = 0.95
 """Correlation from which two parameters cannot be told apart, if one of them is also unsure."""
 UNSURE: Final = 0.5
@@ -199,8 +201,10 @@ class _Model:
                 values = run.channel(channel)
                 if values is None:
                     continue
-                # At rest nothing is told, and receivers are quieter than on the move.
-                good = np.isfinite(values) & (run.time >= run.start)
+                # At rest nothing is told, and receivers are quieter than on the move; what a
+                # controller does while it lets its current rise is not predicted.
+                begin = run.start + (0.0 if channel == "speed" else SETTLED_S)
+                good = np.isfinite(values) & (run.time >= begin)
                 if good.sum() < 4:
                     if channel == "speed":
                         refuse(run.name, f"has {good.sum()} samples of speed: a fit needs more")
@@ -228,7 +232,7 @@ class _Model:
             if channel == "speed":
                 out.append(speed)
                 continue
-            volts, amperes = electrics(runs_of.batch, rows, np.where(since >= 0, speed, np.nan))
+            volts, amperes = electrics(runs_of.batch, rows, speed)
             out.append(volts if channel == "volts" else amperes)
         return out
 

@@ -49,7 +49,7 @@ class Overlay:
         run: What was measured.
         time: s from the start of motion.
         measured: ``speed``, ``distance`` and, where the log has them, ``volts`` and ``amperes``.
-        predicted: The same of the job; NaN where nothing is driven.
+        predicted: The same of the job.
         splits: Measured and predicted.
         found: The measured splits in full.
     """
@@ -94,8 +94,7 @@ def overlay(
         row = np.array([k])
         time = run.time - begin[k]
         speed, distance = (x[0] for x in paths.at(row, time[None, :]))
-        moving = np.where(time >= 0, speed, np.nan)
-        volts, amperes = (x[0] for x in electrics(paths.batch, row, moving[None, :]))
+        volts, amperes = (x[0] for x in electrics(paths.batch, row, speed[None, :]))
         theirs = {"speed": speed, "distance": distance, "volts": volts, "amperes": amperes}
         ours = {"speed": run.speed, "distance": _distance(time, run.speed)}
         ours |= {

@@ -29,7 +29,7 @@ class Ridden(NamedTuple):
     top: Array
 
     def at(self, rows: Index, times: Array) -> tuple[Array, Array]:
-        """Speed, m/s, and distance, m, at times; at rest before the start, NaN if never started.
+        """Speed, m/s, and distance, m, at times; at rest before the start, or if it cannot start.
 
         Args:
             rows: Which setup each row of times belongs to, shape (rows,).
@@ -47,7 +47,9 @@ class Ridden(NamedTuple):
         late = after > 0
         speed = np.where(late, top - gap * left, speed)
         distance = np.where(late, last_x + top * after - gap * tail * (1 - left), distance)
-        return speed, distance
+        # A trial that cannot start stands; were it left out, it would seem to fit.
+        stands = np.isnan(self.top)[rows, None] & ~np.isnan(times)
+        return np.where(stands, 0.0, speed), np.where(stands, 0.0, distance)
 
 
 def ridden(stacked: Stack) -> Ridden:
@@ -63,7 +65,9 @@ def ridden(stacked: Stack) -> Ridden:
 
 
 def electrics(b: Batch, rows: Index, speed: Array) -> tuple[Array, Array]:
-    """Pack volts and amperes at full drive at road speeds; NaN where nothing is driven.
+    """Pack volts and amperes at full drive at road speeds.
+
+    At rest, and where nothing is driven, they are those of the open pack.
 
     Args:
         b: The setups.
@@ -74,9 +78,10 @@ def electrics(b: Batch, rows: Index, speed: Array) -> tuple[Array, Array]:
     drawn = draw(part, np.nan_to_num(speed))
     power = input_power_at(part, drawn)
     volts = sagged_voltage(part.drive, power)
-    known = ~np.isnan(speed)
+    driven = ~np.isnan(power) & (speed > 0)
+    open_v = np.broadcast_to(part.drive.open_circuit_v, driven.shape)
     with np.errstate(invalid="ignore"):
-        return np.where(known, volts, np.nan), np.where(known, power / volts, np.nan)
+        return np.where(driven, volts, open_v), np.where(driven, power / volts, 0.0)
 
 
 def changed(base: Stack, runs: Sequence[Run]) -> Stack:

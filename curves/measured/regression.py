@@ -205,5 +205,5 @@ def _noise(one: Series, left: Array, slopes: Array) -> Noise:
 def _inverse(slopes: Array, scale: Array) -> Array:
     """Inverse of the normal matrix; huge, not an error, along what the data do not tell."""
     _, s, vt = np.linalg.svd(slopes * scale, full_matrices=False)
-    s = np.maximum(s, 1e-9 * max(float(s[0]), 1e-300))
+    s = np.maximum(s, 1e-9 * max(float(s[0]), 1e-100))
     return np.asarray((vt.T / s**2) @ vt * np.outer(scale, scale))
