@@ -34,7 +34,9 @@ def test_growth(motor, points, benchmark, largest, note):
         pytest.skip(f"--largest {points:.0e} times this batch")
     d, speed = cases.batch(motor, points)
     rounds = max(1, min(20, 2_000_000 // points))
-    found = benchmark.pedantic(operating_point, (d, speed), rounds=rounds, warmup_rounds=int(rounds > 1))
+    found = benchmark.pedantic(
+        operating_point, (d, speed), rounds=rounds, warmup_rounds=int(rounds > 1)
+    )
     took = benchmark.stats.stats.median
     driven, weakened = ~np.isnan(found.torque), found.current_d < -1e-9
     assert driven.mean() > 0.5
