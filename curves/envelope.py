@@ -27,6 +27,8 @@ SCAN = 48
 """Steps in which the first speed with voltage as a limit is looked for."""
 
 
+TIE = 1e-9
+"""Forces of two gears within this of each other, relative, are a tie."""
 LEVEL = 1e-9
 """Share of the pack's volts that stands for room on a stretch where torque is level."""
 
@@ -177,7 +179,7 @@ def draw(b: Batch, speed: Array) -> Drawn:
     for gear in range(1, b.ratio.shape[1]):
         other = _in_gear(b, v, gear)
         # Ratios rise, so a tie stays with the taller gear.
-        held = np.where(np.isnan(best.rim_force), -1.0, best.rim_force)
+        held = np.where(np.isnan(best.rim_force), -1.0, best.rim_force * (1 + TIE))
         wins = other.rim_force > held
         best = Drawn(
             np.where(wins, other.gear, best.gear),
