@@ -20,6 +20,7 @@ from typing import NamedTuple
 ROOT = Path(__file__).resolve().parent.parent
 TESTS = (
     "tests/unit/test_limits.py",
+    "tests/unit/test_envelope.py",
     "tests/unit/test_locus.py",
     "tests/unit/test_cli.py",
     "tests/unit/test_motor.py",
