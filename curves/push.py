@@ -90,8 +90,8 @@ class Push(NamedTuple):
         return force + road.rider(speed) - road.force(speed), mass
 
     def coasting(self, speed: Array) -> Array:
-        """Net force with the drive off and the rider's feet still, N."""
-        return -self.batch.road.force(speed) - dragged_force(self.batch, speed)
+        """Net force between gears, N: no motor, turning or dragged, and the rider's feet still."""
+        return -self.batch.road.force(speed)
 
 
 def push(stack: Stack, batch: Batch | None = None) -> Push:

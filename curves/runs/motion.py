@@ -8,14 +8,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import dragged_force
-from curves.envelope import Drawn, input_power_at
+from curves.balance import balance_speed, dragged_force
+from curves.envelope import Drawn, input_power_at, no_load_speed
 from curves.holding import hold, pack_current
 from curves.parts.bike import slope_force
 from curves.parts.conditions import GRAVITY
 from curves.push import Push, push
 from curves.roots import Array, Index
-from curves.stack import Stack
+from curves.stack import Batch, Stack
 from curves.state import Thermal, at_state, capacity, thermal
 
 ENERGIES = (
@@ -31,6 +31,10 @@ ENERGIES = (
     "climb",
 )
 """Where energy comes from (the first two) and goes to; with motion they add up to nothing."""
+NEAR = 0.01
+"""Share of a ceiling by which a step may probe past it."""
+HAIR = 1e-9
+"""Share of a speed by which it is held below where force and road load meet."""
 STATES = ("speed", "distance", "charge", "winding_c", "case_c", *ENERGIES)
 
 
@@ -47,6 +51,20 @@ class Drive(NamedTuple):
     gears_w: Array
 
 
+class Mode(NamedTuple):
+    """How setups are driven for a while; shape (setups,).
+
+    Attributes:
+        gear: Position of the gear each is in, 0 the tallest.
+        shifting: Which are between gears.
+        settled: Which hold the speed their run ends at, as it moves with their state.
+    """
+
+    gear: Index
+    shifting: NDArray[np.bool_]
+    settled: NDArray[np.bool_]
+
+
 @dataclass(frozen=True)
 class Motion:
     """Setups on the road: what moves their state.
@@ -58,6 +76,8 @@ class Motion:
         rise: Time in which torque rises, s; 0 for at once.
         full_force: Rim force that the rise leads to, N.
         stands: Time until the rising force moves the bike, s.
+        ceiling: Ceiling on speed that ends a run, m/s; infinite where none does.
+        tallest: Ratio of the tallest gear, rotor radians per wheel radian.
     """
 
     stacked: Stack
@@ -66,6 +86,8 @@ class Motion:
     rise: Array
     full_force: Array
     stands: Array
+    ceiling: Array
+    tallest: Array
 
     def push_at(self, y: Array, gear: Index) -> Push:
         """The setups in their present state and gear.
@@ -81,6 +103,11 @@ class Motion:
         inertia = np.take_along_axis(p.inertia, gear[:, None], 1)
         return p._replace(batch=p.batch._replace(ratio=ratio), inertia=inertia)
 
+    def ceiling_in(self, p: Push) -> Array:
+        """Speed at which driving in a gear ends, by a change of gear or the end of the run, m/s."""
+        changes = p.batch.ratio[:, 0] > self.tallest
+        return np.where(changes, np.minimum(_rotor_ceiling(p.batch), self.ceiling), self.ceiling)
+
     def drive(self, p: Push, time: float, v: Array, shifting: NDArray[np.bool_]) -> Drive:
         """What the motor does at road speeds.
 
@@ -91,7 +118,11 @@ class Motion:
             shifting: Which setups are between gears, shape (setups,).
         """
         b, column = p.batch, v[:, None]
-        force, drawn = p.motor(column)
+        # Just past a ceiling still as at it, so that it is met by a smooth force.
+        ceiling = self.ceiling_in(p)
+        near = (v > ceiling) & (v < ceiling * (1 + NEAR))
+        driven = np.where(near, ceiling, v)
+        force, drawn = p.motor(driven[:, None])
         risen = np.where(self.rise > time, self.full_force * time / _span(self.rise), np.inf)
         force = np.minimum(force, risen[:, None])
         off = np.isnan(drawn.rim_force[:, 0]) | shifting
@@ -99,28 +130,39 @@ class Motion:
         mass = np.take_along_axis(p.inertia, drawn.gear, 1)
         net = force + b.road.rider(column) - b.road.force(column)
         if shifting.any():
-            force = np.where(shifting[:, None], -dragged_force(b, column), force)
+            force = np.where(shifting[:, None], 0.0, force)
             net = np.where(shifting[:, None], p.coasting(column), net)
             mass = np.where(shifting[:, None], p.rolling, mass)
         parts = _powers(p, drawn)
         rows = np.flatnonzero(held_back)
         if rows.size:
-            parts[:, rows] = _held(p, rows, drawn, v, force)
+            parts[:, rows] = _held(p, rows, drawn, driven, force)
         rows = np.flatnonzero(off)
         if rows.size:
-            dragged = (dragged_force(b, column)[:, 0] * v)[rows]
+            dragged = np.where(shifting, 0.0, dragged_force(b, column)[:, 0] * v)
             parts[:, rows] = 0.0
-            parts[0, rows], parts[3, rows] = b.drive.standby_w[rows, 0], dragged
+            parts[0, rows], parts[3, rows] = b.drive.standby_w[rows, 0], dragged[rows]
         return Drive(force[:, 0], net[:, 0], mass[:, 0], *parts)
 
-    def rates(self, time: float, y: Array, gear: Index, shifting: NDArray[np.bool_]) -> Array:
-        """Rates of all states, per s; arguments as ``push_at`` and ``drive`` take them."""
+    def rates(self, time: float, y: Array, mode: Mode) -> Array:
+        """Rates of all states, per s.
+
+        Args:
+            time: s since the torque was asked for.
+            y: Rows named by ``STATES``, shape (states, setups).
+            mode: How they are driven.
+        """
         v = np.maximum(y[0], 0.0)
-        p = self.push_at(y, gear)
+        p = self.push_at(y, mode.gear)
         b = p.batch
-        d = self.drive(p, time, v, shifting)
+        d = self.drive(p, time, v, mode.shifting)
+        rows = np.flatnonzero(mode.settled)
+        if rows.size:
+            v[rows] = end_speed(b.pick(rows))
+            for field, x in zip(d, _at_end(b.pick(rows), v[rows]), strict=True):
+                field[rows] = x
         amperes = pack_current(b, d.power[:, None])[:, 0]
-        rider = np.where(shifting, 0.0, b.road.rider(v[:, None])[:, 0])
+        rider = np.where(mode.shifting, 0.0, b.road.rider(v[:, None])[:, 0])
         climb = slope_force(b.road.mass, b.road.grade, GRAVITY)[:, 0]
         road = b.road.force(v[:, None])[:, 0] - climb
         winding, case = self.heat.rates(v, d.winding_w, d.no_load_w, y[3], y[4])
@@ -145,11 +187,31 @@ class Motion:
         )
 
 
-def motion(stacked: Stack, *, moving: bool = True) -> Motion:
+def end_speed(b: Batch) -> Array:
+    """The speed a run comes to in its present state, m/s, a hair below where force meets road.
+
+    Args:
+        b: The setups.
+    """
+    top: Array = np.nan_to_num(balance_speed(b, no_load_speed(b)).speed) * (1 - HAIR)
+    return top
+
+
+def _at_end(b: Batch, v: Array) -> Drive:
+    """What it takes to hold that speed."""
+    force = b.road.force(v[:, None]) - b.road.rider(v[:, None])
+    held = hold(b, v[:, None], force)
+    losses = (held.power, held.winding_w, held.controller_w, held.no_load_w, held.gears_w)
+    still = np.zeros_like(v)
+    return Drive(force[:, 0], still, still + 1.0, *(x[:, 0] for x in losses))
+
+
+def motion(stacked: Stack, held: NDArray[np.bool_], *, moving: bool = True) -> Motion:
     """Setups on the road.
 
     Args:
         stacked: The setups.
+        held: Which end their run at a ceiling on speed, shape (setups,).
         moving: False holds charge and temperatures where they are.
     """
     heat, full = thermal(stacked), capacity(stacked)
@@ -168,7 +230,17 @@ def motion(stacked: Stack, *, moving: bool = True) -> Motion:
         rise=rise,
         full_force=force,
         stands=rise * load / np.where(force > 0, force, 1.0),
+        ceiling=np.where(
+            held, np.minimum(_rotor_ceiling(p.batch), p.batch.speed_cap[:, 0]), np.inf
+        ),
+        tallest=p.batch.ratio[:, 0],
     )
+
+
+def _rotor_ceiling(b: Batch) -> Array:
+    """Road speed at the ceiling on rotor or electrical speed in the tallest gear of a batch."""
+    rotor = np.minimum(b.rotor_limit, b.electrical_limit / b.drive.pole_pairs)
+    return np.asarray((rotor * b.radius / b.ratio[:, :1])[:, 0])
 
 
 def _span(rise: Array) -> Array:

@@ -9,6 +9,7 @@ gears change.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,6 +36,8 @@ def timed_runs(
 ) -> Runs:
     """Splits of a run from rest for every setup, its state of charge and temperatures held.
 
+    A torque that rises slowly is taken to have risen before the first change of gear.
+
     Args:
         rigs: The setups, or a stack of them.
         targets: Speeds and distances to be timed; the usual ones if left out.
@@ -46,6 +49,21 @@ def timed_runs(
     Raises:
         ValueError: if ``shift_s`` is negative.
     """
+    return frozen_runs(rigs, targets, shift_s=shift_s).runs
+
+
+class Frozen(NamedTuple):
+    """Runs in a held state, where they end, and the time constant of their approach to it, s."""
+
+    runs: Runs
+    end: Ends
+    constant: Array
+
+
+def frozen_runs(
+    rigs: Sequence[Rig] | Stack, targets: Targets | None = None, *, shift_s: float = 0.0
+) -> Frozen:
+    """As ``timed_runs``, with what an integration in time needs to know beforehand."""
     if shift_s < 0:
         raise ValueError("the shift time must be at least 0 s")
     asked = targets or Targets()
@@ -54,7 +72,7 @@ def timed_runs(
     end = ends(p)
     rise = stacked.of("controller.torque_rise_s")
     panels, tail = ride(p, end, rise, shift_s)
-    return _splits(stacked.names, asked, p, end, panels, tail)
+    return Frozen(_splits(stacked.names, asked, p, end, panels, tail), end, tail)
 
 
 def ride(p: Push, end: Ends, rise: Array, shift_s: float) -> tuple[Panels, Array]:

@@ -9,9 +9,10 @@ import numpy as np
 
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.runs.coupled import Ride, coupled_runs
+from curves.runs.coupled import coupled_runs
 from curves.runs.motion import STATES
 from curves.runs.results import Targets
+from curves.runs.riding import Ride
 from curves.stack import Stack, stack
 from curves.state import Thermal, thermal
 

@@ -38,6 +38,11 @@ def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
     motor = np.minimum(force, risen)
     held_back = motor < drawn.rim_force
     limited = gains(p.batch.drive, drawn.rotor_speed, drawn.point).limited
+    # At a ceiling on speed the motor gives no more than holds it.
+    capped = drawn.over.any(axis=-1) & ~np.isnan(drawn.rim_force)
+    needed = np.maximum(p.batch.road.force(v) - p.batch.road.rider(v), 0.0)
+    motor = np.where(capped, np.minimum(motor, needed), motor)
+    limited &= ~capped[..., None]
     bound = np.concatenate((limited, drawn.over), axis=-1) & ~held_back[..., None]
     others = [held_back & (motor == x) for x in (grip, lift, risen)]
     bound = np.concatenate((bound, np.stack(others, axis=-1)), axis=-1)

@@ -172,6 +172,37 @@ def test_speed_cap_is_reached_and_held():
     assert got.distance_speed[0, -1] == pytest.approx(20 * MPH, rel=1e-12)
     left = (got.distance_time[0, 2] - got.distance_time[0, 1]) * 20 * MPH
     assert left == pytest.approx(660 * FOOT, rel=1e-9)
+    ridden = coupled_runs(capped, got.targets, moving=False)
+    assert_same(got, ridden.runs)
+    assert abs(balance(ridden)[0]) < 1e-6
+    seen = trace(stack(capped), ridden, np.array([40.0]))
+    assert seen.rim_force[0, 0] == pytest.approx(seen.road_force[0, 0])
+    assert [w for w, holds in zip(RUN_WORDS, seen.bound[0, 0], strict=True) if holds] == [
+        "speed cap"
+    ]
+
+
+def test_an_ideal_motor_runs_up_to_its_cliff():
+    # No resistance, no inductance: full force to the no-load speed and none beyond it.
+    setup = rigs(
+        pack="open_circuit_v = 20.0\nresistance_ohm = 0.0", tune="phase_current_a = 2000.0"
+    )
+    targets = Targets(speeds=(50.0,), distances=(2000.0,))
+    assert_same(timed_runs(setup, targets), coupled_runs(setup, targets).runs)
+
+
+def test_a_gear_that_only_slows_the_bike_is_not_taken():
+    # Up 10 % against a headwind the second gear ends at the rotor's ceiling; the third cannot pull.
+    setups = [
+        changed(
+            mid_drive(),
+            motor={"max_rpm": 4000.0},
+            conditions={"grade_percent": 10.0, "headwind_kmh": 15.0},
+        )
+    ]
+    fast = timed_runs(setups, shift_s=0.2)
+    assert fast.end_speed[0] < 5.0
+    assert_same(fast, coupled_runs(setups, shift_s=0.2, moving=False).runs)
 
 
 def test_rolling_downhill_goes_past_what_is_driven():
