@@ -298,7 +298,8 @@ class Stack:
             standby_w=of("controller.standby_w"),
             modulation=of("controller.max_modulation"),
             vector_a=np.where(by_torque, rating, phase),
-            torque_a=np.where(by_torque, phase, np.inf),
+            # A rating below what is set limits the whole current, and i_q with it.
+            torque_a=np.where(by_torque & (phase < rating), phase, np.inf),
             weakening_a=budget,
             pack_a=np.minimum(
                 np.minimum(
