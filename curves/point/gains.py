@@ -95,11 +95,13 @@ def _kernel(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[NDArray[Any], .
     i_d, i_q = np.where(dead, 0.0, i_d), np.where(dead, 0.0, i_q)
     rows, met, up = _active(d, w, i_d, i_q)
     weight, most, watts = _weights(rows, met, up)
-    bulk = weight * rows.scale > 1e-9 * rows.torque
-    could = most * rows.scale > 1e-9 * rows.torque
-    named = bulk | (could & ~bulk.any(axis=0))
-    # Several limits on the same watts: none alone would do, and each is named.
-    named[2:5] |= could[2:5] & (watts * rows.power > 1e-9 * rows.torque)
+    # Where nothing is drawn a weight is without end and its scale nothing: not named.
+    with np.errstate(invalid="ignore", over="ignore"):
+        bulk = weight * rows.scale > 1e-9 * rows.torque
+        could = most * rows.scale > 1e-9 * rows.torque
+        named = bulk | (could & ~bulk.any(axis=0))
+        # Several limits on the same watts: none alone would do, and each is named.
+        named[2:5] |= could[2:5] & (watts * rows.power > 1e-9 * rows.torque)
     limited = named[:6].T.copy()
     # Rows 0 and 6 are both "phase current": the vector's length, and the torque current alone.
     limited[:, 0] |= named[6]
