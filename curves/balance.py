@@ -72,8 +72,9 @@ def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
     """
     none = no_load_speed(b)
     found = balance_speed(b, none)
-    v = found.speed[:, None]
-    drawn = draw(b, np.where(np.isnan(v), 0.0, v))
+    v = np.nan_to_num(found.speed)[:, None]
+    # At the very end of torque rounding may find none left: a hair below, all is defined.
+    drawn = draw(b, np.where(found.spent[:, None], v * (1 - 1e-12), v))
     gain = gains(b.drive, drawn.rotor_speed, drawn.point)
     coasting = found.coasting
     driven = ~np.isnan(drawn.rim_force[:, 0]) & ~coasting & ~np.isnan(found.speed)
@@ -98,11 +99,19 @@ def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
 
 @dataclass(frozen=True)
 class Balance:
-    """A speed of balance, m/s, and what ended it: a ceiling (shape (setups, 3)), or coasting."""
+    """A speed of balance, m/s, and what ended it.
+
+    Attributes:
+        speed: m/s, shape (setups,).
+        ceiling: Held by a cap or ceiling, shape (setups, 3).
+        coasting: Rolling faster than driven.
+        spent: Held by the motor's own end, its no-load speed, on a road that asks for nothing.
+    """
 
     speed: Array
     ceiling: NDArray[np.bool_]
     coasting: NDArray[np.bool_]
+    spent: NDArray[np.bool_]
 
 
 def balance_speed(b: Batch, no_load: Array) -> Balance:
@@ -160,7 +169,9 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     coast = _coasting_speed(b, speed)
     coasting = coast > speed
     speed = np.where(idle, np.nan, speed)
-    return Balance(np.where(coasting, coast, speed), ceiling & ~coasting[:, None], coasting)
+    spent = held & (speed == no_load) & ~ceiling.any(axis=1) & ~coasting & ~helped
+    speed = np.where(coasting, coast, speed)
+    return Balance(speed, ceiling & ~coasting[:, None], coasting, spent)
 
 
 def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -> Array:
@@ -268,13 +279,17 @@ def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str,
     tall = b.ratio[:, :1] / b.radius
     dragged = b.drive.no_load_drag * tall * tall / b.efficiency
     pull -= np.where(found.coasting[:, None] & (b.clutch == 0), dragged, 0.0)
+    # A motor at its own end goes as far as its torque does, whatever the road.
+    asks = ~found.spent[:, None]
     held = np.any(found.ceiling, axis=-1, keepdims=True)
     with np.errstate(divide="ignore", invalid="ignore"):
-        per_newton = np.where(held, 0.0, 1 / (b.road.slope(v) - pull)) / KMH
+        per_newton = np.where(held, 0.0, 1 / (asks * b.road.slope(v) - pull)) / KMH
         motor = np.where(free, per_newton * at_rim, 0.0)
         volt = _times(motor, gain.pack_v)
         cell = _times(motor, gain.pack_v) * b.cell_v + _times(motor, gain.pack_ohm) * b.cell_ohm
-        mass = -per_newton * b.road.per_mass()
+        mass = -per_newton * b.road.per_mass() * asks
+        area = -per_newton * b.road.per_drag_area(v) * asks
+        coast_down = (b.road.f0 != 0) | (b.road.f1 != 0) | (b.road.f2 != 0)
         result = {
             "kmh_per_pack_v": volt,
             "kmh_per_series_cell": cell + mass * b.cell_kg,
@@ -282,9 +297,7 @@ def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str,
             "kmh_per_phase_a": _times(motor, gain.phase) * b.basis,
             "kmh_per_weakening_a": _times(motor, gain.weakening) * b.basis,
             "kmh_per_w": _times(motor, gain.cap),
-            "kmh_per_m2": np.where(
-                b.road.drag_area > 0, -per_newton * b.road.per_drag_area(v), np.nan
-            ),
+            "kmh_per_m2": np.where(coast_down, np.nan, area),
             "kmh_per_kg": mass,
         }
     dead = np.isnan(found.speed)
