@@ -22,6 +22,7 @@ from curves.units import KMH
 
 NEARLY_EMPTY = 0.10
 """State of charge at which a pack is asked when nearly empty."""
+STUCK = "cannot start"
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
 BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
@@ -92,7 +93,7 @@ def _speeds(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> _Found:
 
 
 def _family(found: _Found) -> list[int]:
-    """Setups alike but for their pack, volts rising, one a pack: the largest such group."""
+    """Setups that start and are alike but for their pack, volts rising: the largest such group."""
     best: list[int] = []
     for rig in found.rigs:
         alike = [k for k, other in enumerate(found.rigs) if _bare(other) == _bare(rig)]
@@ -100,6 +101,7 @@ def _family(found: _Found) -> list[int]:
             k
             for at, k in enumerate(alike)
             if found.rigs[k].pack not in [found.rigs[j].pack for j in alike[:at]]
+            and found.full[k] > 0
         ]
         if len(group) > len(best):
             best = group
@@ -132,8 +134,8 @@ def _of_family(found: _Found, family: list[int]) -> str:
         return _capital(said)
     said = (
         f"{given}{low} {low.verb('are')} enough when full, {_with_band(found, enough)}, and "
-        f"{names[lasting].short} when nearly empty, where {low.short} {low.verb('fall')} to "
-        f"{_speed(found, empty[enough])}"
+        f"{names[lasting].short} when nearly empty, where {low.short} "
+        + (f"{low.verb('fall')} to {_speed(found, empty[enough])}" if empty[enough] > 0 else STUCK)
     )
     last = f"no pack here adds to that{until}"
     return _capital(f"{said}; {last if lasting == highest else more + until}.")
@@ -143,7 +145,8 @@ def _fastest(found: _Found) -> str:
     best = int(np.nanargmax(found.full))
     is_it = "reaches" if len(found.rigs) == 1 else "is fastest:"
     said = f"{found.label(best)} {is_it} {_with_band(found, best)} full and "
-    said += f"{_speed(found, found.empty[best])} nearly empty; "
+    starts = found.empty[best] > 0
+    said += f"{_speed(found, found.empty[best]) if starts else STUCK} nearly empty; "
     return f"{said}{_held(found.words[best])}."
 
 

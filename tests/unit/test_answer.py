@@ -90,6 +90,26 @@ def test_no_setup_and_none_that_starts(job):
     assert "None of these setups can start" in which_pack(steep.rigs()).headline
 
 
+@pytest.mark.parametrize("grade", [9.0, 12.0, 13.0, 13.5, 14.0, 15.0, 20.0])
+@pytest.mark.parametrize("cutoff", [None, 29.0, 36.0, 50.0])
+def test_setups_that_cannot_start_are_no_number(job, grade, cutoff):
+    steep = job.replace("conditions.grade_percent", grade)
+    steep = steep.replace("tune.town.low_voltage_cutoff_v", cutoff)
+    for rigs in (steep.rigs(), steep.rigs()[:1], steep.rigs()[:3]):
+        answer = which_pack(rigs, steep.goals)
+        assert "nan" not in " ".join((answer.headline, *answer.more)).lower()
+
+
+def test_packs_that_cannot_start_are_not_compared(job):
+    # Above what 10 cells hold at rest, below what 13 do.
+    cut = job.replace("tune.town.low_voltage_cutoff_v", 45.0)
+    said = which_pack(cut.rigs()).headline
+    assert "10 cells" not in said
+    assert "13 cells are enough when full" in said
+    # Nearly empty, 13 cells are below the cut-off before they pull.
+    assert "where 13 cannot start" in said
+
+
 def test_setups_are_called_by_name_where_counts_do_not_tell(job):
     tree = job.replace("pack.cells-13.series", 16).rigs()
     said = which_pack(tree).headline
