@@ -11,32 +11,23 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
-from numpy.polynomial import legendre
 
 from curves.measured.estimate import Estimate
 from curves.measured.readings import Bench
 from curves.measured.regression import Regression, regress
+from curves.measured.rolling import STANDARD_DENSITY, Rolled, coasting_speed, interval_time
 from curves.measured.seen import Series
-from curves.parts.bike import coast_down_force, slope_force
 from curves.parts.conditions import GRAVITY, air_density
 from curves.parts.reading import refuse
 from curves.roots import Array, Index
 from curves.units import KMH
 
-STANDARD_C: Final = 20.0
-"""Standard air here is that of a job's own conditions: sea level, 20 °C, 1.204 kg/m³."""
-STANDARD_DENSITY: Final = float(air_density(0.0, STANDARD_C))
-NODES, WEIGHTS = legendre.leggauss(12)
-STEP_S: Final = 0.5
-"""Of the integration of a logged coast-down."""
 FEWEST: Final = 6
 """Samples below which a log is no coast-down."""
 LEAST_SPEED: Final = 0.01
 """m/s; standard deviation of noise below which none is believed."""
 TIME_S: Final = 0.02
 """Standard deviation of a timed interval below which none is believed."""
-LEAST_FORCE: Final = 1e-3
-"""N; a trial road load below it would never stop the bike."""
 WINDY: Final = 3.0
 """m/s of wind along the road past which coast-downs are not to be trusted (common practice)."""
 
@@ -98,26 +89,6 @@ class Coast:
         }
 
 
-@dataclass(frozen=True)
-class Rolled:
-    """What rolled, and in what air.
-
-    Attributes:
-        mass: Bike, pack, rider and load, kg.
-        rotating_share: Mass of what turns, over mass.
-        density: Of the air, kg/m³.
-    """
-
-    mass: float
-    rotating_share: float
-    density: float
-
-    @property
-    def inertia(self) -> float:
-        """Mass with all that turns, kg."""
-        return self.mass * (1 + self.rotating_share)
-
-
 def from_times(bench: Bench, *, linear: bool = False) -> Coast:
     """Road load from stop-watch times between speeds.
 
@@ -176,77 +147,6 @@ def from_logs(stretches: Sequence[Stretch], rolled: Rolled, *, linear: bool = Fa
 
     force = rolled.inertia * float(np.mean((first - last) / ends))
     return _found(_Free.of(sign, linear), series, predict, rolled, force, first, last, first)
-
-
-def interval_time(sets: Array, rolled: Rolled, high: Array, low: Array, sign: Array) -> Array:
-    """Time to slow between speeds, ``∫ m dv / F``, s.
-
-    Args:
-        sets: f0, f1, f2 in standard air, wind and slope, shape (sets, 5).
-        rolled: what rolls.
-        high: m/s, shape (intervals,).
-        low: m/s, shape (intervals,).
-        sign: 1 for out, -1 for back, shape (intervals,).
-
-    Returns:
-        Shape (sets, intervals).
-    """
-    half = (high - low)[:, None] / 2
-    v = low[:, None] + half * (NODES + 1)
-    force = road_load(sets[:, None, None, :], v, sign[:, None], rolled)
-    return np.asarray(rolled.inertia * np.sum(half * WEIGHTS / force, axis=-1))
-
-
-def coasting_speed(sets: Array, begin: Array, rolled: Rolled, sign: float, time: Array) -> Array:
-    """Speed over time of a coast-down, m/s, by Runge-Kutta steps.
-
-    Args:
-        sets: as for ``interval_time``.
-        begin: speed at time 0, m/s, shape (sets,).
-        rolled: what rolls.
-        sign: 1 for out, -1 for back.
-        time: s, rising from 0, shape (samples,).
-
-    Returns:
-        Shape (sets, samples).
-    """
-    count = max(int(time[-1] / STEP_S) + 1, 8)
-    step = float(time[-1]) / count
-
-    def slope(v: Array) -> Array:
-        force = road_load(sets[:, None, :], v[:, None], np.array(sign), rolled)[:, 0]
-        return np.asarray(np.where(v > 0, -force / rolled.inertia, 0.0))
-
-    grid = np.empty((count + 1, begin.size))
-    grid[0] = begin
-    for k in range(count):
-        v = grid[k]
-        a = slope(v)
-        b = slope(v + step / 2 * a)
-        c = slope(v + step / 2 * b)
-        d = slope(v + step * c)
-        grid[k + 1] = np.maximum(v + step * (a + 2 * b + 2 * c + d) / 6, 0.0)
-    from scipy.interpolate import CubicHermiteSpline
-
-    slopes = np.stack([slope(v) for v in grid])
-    knots = np.linspace(0.0, float(time[-1]), count + 1)
-    return np.asarray(CubicHermiteSpline(knots, grid, slopes)(time).T)
-
-
-def road_load(sets: Array, speed: Array, sign: Array, rolled: Rolled) -> Array:
-    """Road load in the test's air and direction, N; never below ``LEAST_FORCE``.
-
-    Args:
-        sets: f0, f1, f2 in standard air, wind and slope on the last axis.
-        speed: m/s.
-        sign: 1 for out, -1 for back.
-        rolled: what rolls.
-    """
-    f0, f1, f2, wind, grade = (sets[..., k] for k in range(5))
-    thick = f2 * (rolled.density / STANDARD_DENSITY)
-    force = coast_down_force(speed, sign * wind, f0, f1, thick)
-    force = force + sign * slope_force(rolled.mass, grade, GRAVITY)
-    return np.asarray(np.maximum(force, LEAST_FORCE))
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from pydantic import ValidationError
 from curves.errors import JobError, Problem
 from curves.measured.bench import Derived, derive
 from curves.measured.estimate import Estimate
-from curves.measured.readings import Bench, VoltKind
+from curves.measured.readings import Bench
+from curves.measured.rows import VoltKind
 from curves.measured.spinning import KIND_WORDS, PEAK_VOLTS
 from curves.parts.motor import Motor
 from curves.parts.problems import problems

@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from curves.measured.estimate import Estimate, linear_fit, mean
-from curves.measured.readings import Bench, VoltKind
+from curves.measured.readings import Bench
+from curves.measured.rows import VoltKind
 from curves.measured.shift import Found, Shift, alpha, celsius, pole_count, rotor_rpm, value
 from curves.parts.motor import COPPER_COEFFICIENT_PER_K, flux_linkage
 from curves.roots import Array

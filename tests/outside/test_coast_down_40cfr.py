@@ -7,14 +7,9 @@ does not follow from its own A and C (it is off by 1.8 %), so that row is left o
 import numpy as np
 import pytest
 
-from curves.measured.coastdown import (
-    STANDARD_DENSITY,
-    Rolled,
-    from_times,
-    interval_time,
-    road_load,
-)
+from curves.measured.coastdown import from_times
 from curves.measured.readings import Bench
+from curves.measured.rolling import STANDARD_DENSITY, Rolled, interval_time, road_load
 from curves.units import KMH
 
 # mass kg, A N, C N/(km/h)², force at 65 km/h N, target s, longest s, shortest s

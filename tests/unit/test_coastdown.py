@@ -5,16 +5,9 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from curves import JobError
-from curves.measured.coastdown import (
-    STANDARD_DENSITY,
-    Rolled,
-    Stretch,
-    coasting_speed,
-    from_logs,
-    from_times,
-    road_load,
-)
+from curves.measured.coastdown import Stretch, from_logs, from_times
 from curves.measured.readings import Bench
+from curves.measured.rolling import STANDARD_DENSITY, Rolled, coasting_speed, road_load
 from tests.synthetic.runs import wander
 
 TRUTH = np.array([[12.0, 0.0, 0.35, 1.5, 0.002]])
@@ -91,7 +84,7 @@ def times(rows, **bike):
 
 def test_stop_watch_times_with_scatter():
     rng = np.random.default_rng(2)
-    from curves.measured.coastdown import interval_time
+    from curves.measured.rolling import interval_time
     from curves.units import KMH
 
     rows = []

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.measured.recheck import METERS, Typed, predictions, recheck
+from curves.measured.recheck import recheck
+from curves.measured.typed import METERS, Typed, predictions
 from curves.stack import stack
 
 ASKED = tuple(METERS)

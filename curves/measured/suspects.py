@@ -1,0 +1,129 @@
+"""Inputs of a setup that may be wrong, by how much likelier their move makes what was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from curves.measured.typed import Typed, predictions
+from curves.parts.rig import Rig
+from curves.roots import Array
+from curves.stack import Stack, stack
+from curves.studies.tolerances import USUAL, kept_possible, unsure
+
+ABSOLUTE: Final[Mapping[str, tuple[float, float, float]]] = {
+    "setup.state_of_charge": (0.05, 0.0, 1.0),
+    "conditions.headwind_kmh": (4.0, -100.0, 100.0),
+    "conditions.grade_percent": (0.3, -50.0, 50.0),
+}
+"""Suspects whose uncertainty is no share of them: standard uncertainty, least and most
+(common practice)."""
+STILL: Final = 1e-6
+"""Share of its meter's uncertainty by which an input must move a number to count."""
+WORTH: Final = 0.2
+"""Share of the mismatch that a suspect must explain."""
+MOST: Final = 5
+"""Suspects that are named."""
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """An input that may be wrong.
+
+    Attributes:
+        field: Of the stack.
+        value: In the job.
+        needed: What it would have to be, alone, to fit best.
+        sigmas: By how many of its standard uncertainties that is off.
+        explains: Share of the mismatch that goes away with it, 0 to 1.
+    """
+
+    field: str
+    value: float
+    needed: float
+    sigmas: float
+    explains: float
+
+
+@dataclass(frozen=True)
+class Move:
+    """An input and what one standard uncertainty of it is, in its unit."""
+
+    fields: tuple[str, ...]
+    value: float
+    sigma: float
+    told: bool
+
+
+def moves_of(rig: Rig) -> list[Move]:
+    """Every input that may be wrong: those with a tolerance, and those that usually have one."""
+    base = stack([rig]).values
+    found: dict[tuple[str, ...], Move] = {}
+    for name, one in unsure(rig).items():
+        value = float(base[name][0])
+        found[one.fields] = Move(one.fields, value, one.share * abs(value), told=True)
+    taken = {field for fields in found for field in fields}
+    for name, share in USUAL.items():
+        if name in taken or name not in base:
+            continue
+        value = float(base[name][0])
+        if np.isfinite(value) and value != 0:
+            found[(name,)] = Move((name,), value, share * abs(value), told=False)
+    for name, (sigma, _, _) in ABSOLUTE.items():
+        found[(name,)] = Move((name,), float(base[name][0]), sigma, told=False)
+    return list(found.values())
+
+
+def slopes_of(base: Stack, moves: list[Move], typed: Typed, asked: tuple[str, ...]) -> Array:
+    """Change of each prediction by one standard uncertainty of each input, (inputs, asked)."""
+    sides = []
+    spans = np.zeros((2, len(moves)))
+    for side, sign in enumerate((1.0, -1.0)):
+        values: dict[str, Array] = {}
+        for row, move in enumerate(moves):
+            for field in move.fields:
+                start = float(base.values[field][0])
+                column = values.setdefault(field, np.full(len(moves), start))
+                share = move.sigma / abs(move.value) if move.value else 0.0
+                by = move.sigma if field in ABSOLUTE else share * start
+                column[row] = _possible(field, start + sign * by)
+                if field == move.fields[0]:
+                    spans[side, row] = abs(column[row] - start) / move.sigma
+        sides.append(predictions(base.vary(values), typed, asked))
+    span = np.maximum(spans.sum(axis=0), 1e-9)[:, None]
+    return np.asarray(np.nan_to_num((sides[0] - sides[1]) / span))
+
+
+def _possible(field: str, value: float) -> float:
+    if field in ABSOLUTE:
+        return float(np.clip(value, *ABSOLUTE[field][1:]))
+    return float(kept_possible(field, np.array(value)))
+
+
+def suspects_of(moves: list[Move], slopes: Array, off: Array, meter: Array) -> tuple[Suspect, ...]:
+    """Each input alone, by how much likelier its best move makes what was read."""
+    scaled, wrong = slopes / meter, off / meter
+    before = float(wrong @ wrong)
+    weight = np.sum(scaled**2, axis=1)
+    along = scaled @ wrong
+    moved = weight > STILL**2
+    sigmas = np.where(moved, along / np.where(moved, weight, 1.0), 0.0)
+    # One standard uncertainty of its own costs as much as one of a meter.
+    gain = along**2 / (1 + weight)
+    explains = np.where(moved, along**2 / np.where(moved, weight, 1.0), 0.0) / before
+    order: NDArray[np.intp] = np.argsort(-gain)
+    return tuple(
+        Suspect(
+            field=moves[k].fields[0],
+            value=moves[k].value,
+            needed=moves[k].value + float(sigmas[k]) * moves[k].sigma,
+            sigmas=float(sigmas[k]),
+            explains=float(explains[k]),
+        )
+        for k in order[:MOST]
+        if explains[k] >= WORTH
+    )
