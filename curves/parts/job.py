@@ -23,7 +23,7 @@ from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
 from curves.parts.pack import Pack
 from curves.parts.problems import PARTS, problems, suggest, where
 from curves.parts.profiles import lay_over, profile_fields
-from curves.parts.reading import MOST_BYTES, Kind, Tree, decode, plain, read_tree, refuse, show
+from curves.parts.reading import MOST_PAGE_BYTES, Kind, Tree, decode, plain, read_tree, refuse, show
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.parts.tune import Tune
@@ -249,7 +249,7 @@ def _read(path: Path, name: str) -> str:
         if path.is_dir():
             refuse(name, "is a folder, not a job file")
         with path.open("rb") as file:
-            return decode(file.read(MOST_BYTES + 1), name)
+            return decode(file.read(MOST_PAGE_BYTES + 1), name)
     except FileNotFoundError:
         refuse(name, "there is no such file")
     except (OSError, ValueError) as error:

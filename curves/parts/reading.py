@@ -13,6 +13,8 @@ Kind = Literal["toml", "json"]
 Tree = dict[str, Any]
 
 MOST_BYTES = 1_000_000
+MOST_PAGE_BYTES = 20_000_000
+"""Of a page that carries a job; the job itself is held to ``MOST_BYTES`` as any other."""
 MOST_DEEP = 12
 MOST_VALUES = 20_000
 # The TOML reader's time grows with the square of a dotted key's parts.
@@ -33,14 +35,13 @@ def decode(data: bytes, where: str) -> str:
     """File content to text, refusing what is too large or not UTF-8.
 
     Args:
-        data: at most a little more than ``MOST_BYTES`` need be read.
+        data: at most a little more than ``MOST_PAGE_BYTES`` need be read.
         where: name of the file, for messages.
 
     Raises:
         JobError: if it is too large or in another encoding.
     """
-    if len(data) > MOST_BYTES:
-        refuse(where, f"is larger than {MOST_BYTES / 1e6:g} MB: a job file is a few kB of text")
+    _refuse_large(len(data), where, page=data.lstrip().startswith(b"<"))
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -59,12 +60,13 @@ def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
     Raises:
         JobError: if it is not of that format, nested too deeply, or not a table.
     """
-    if len(text) > MOST_BYTES:
-        refuse(where, f"is larger than {MOST_BYTES / 1e6:g} MB: a job file is a few kB of text")
+    page = kind is None and text.lstrip().startswith("<")
+    _refuse_large(len(text), where, page=page)
     if not text.strip():
         refuse(where, 'is empty: a job begins with format = "rimforce-job-1"')
-    if kind is None and text.lstrip().startswith("<"):
+    if page:
         text, kind = _carried(text, where), "json"
+        _refuse_large(len(text), where)
     kind = kind or ("json" if text.lstrip().startswith("{") else "toml")
     try:
         tree = _toml(text, where) if kind == "toml" else _json(text, where)
@@ -74,6 +76,12 @@ def read_tree(text: str, where: str, kind: Kind | None = None) -> Tree:
         refuse(where, "must be one table of tables (in JSON, an object)")
     _refuse_monsters(tree, where)
     return tree
+
+
+def _refuse_large(size: int, where: str, *, page: bool = False) -> None:
+    most = MOST_PAGE_BYTES if page else MOST_BYTES
+    if size > most:
+        refuse(where, f"is larger than {most / 1e6:g} MB: a job file is a few kB of text")
 
 
 def _carried(text: str, where: str) -> str:

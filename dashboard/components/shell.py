@@ -7,6 +7,7 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from curves.parts.reading import MOST_PAGE_BYTES
 from dashboard import ids
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import setups_table, structure
@@ -116,7 +117,7 @@ def _tools() -> list[Any]:
                         dcc.Upload(
                             html.Button("Open a job file …", className="choice"),
                             id=ids.OPEN,
-                            max_size=1_000_000,
+                            max_size=MOST_PAGE_BYTES,
                         ),
                         html.Button("Save as a job file", id=ids.SAVE, className="choice"),
                         html.Button("Back to the job as opened", id=ids.RESET, className="choice"),

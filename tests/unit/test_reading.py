@@ -7,7 +7,7 @@ import time
 import pytest
 
 from curves import JobError, load_job, parse_job
-from curves.parts.reading import MOST_BYTES
+from curves.parts.reading import CARRIED, MOST_BYTES, MOST_PAGE_BYTES
 
 NOISE = bytes(range(256)) * 40_000
 TEXTS = {
@@ -76,6 +76,31 @@ def test_places_that_are_no_file(tmp_path):
         load_job("a\0b")
     with pytest.raises(JobError, match="cannot be read"):
         load_job("x" * 5000)
+
+
+def page(filler, carried=None):
+    """A page that carries a job, the demonstration if none is given."""
+    job = json.dumps(load_job().tree()) if carried is None else carried
+    return f"<html>{' ' * filler}{CARRIED}{job}</script></html>"
+
+
+def test_a_page_may_be_far_larger_than_a_job(tmp_path):
+    # A report of 40 setups has some 1.1 MB, of which the job is a hundredth.
+    (tmp_path / "report.html").write_text(page(3 * MOST_BYTES), encoding="utf-8")
+    assert load_job(tmp_path / "report.html") == load_job()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (page(MOST_PAGE_BYTES), "is larger than 20 MB"),
+        (page(0, '{"a": "' + "a" * MOST_BYTES + '"}'), "is larger than 1 MB"),
+        (page(0, '{"a":' * 100_000), "nested too deeply"),
+    ],
+)
+def test_a_page_and_the_job_in_it_have_bounds_of_their_own(text, message):
+    with pytest.raises(JobError, match=message):
+        parse_job(text)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="there is no such device on Windows")
