@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from rich.console import RenderableType
+from rich.text import Text
 
 from curves import balance
 from curves.commands.options import AsJson, CsvFile, JobFile
 from curves.commands.output import Answer, give
-from curves.commands.people import BANDS, ESTIMATES, banded, digits, listed, table, within
+from curves.commands.people import BANDS, ESTIMATES, banded, indented, listed, table, within
 from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
+from curves.studies.levers import buys, measure_next
+from curves.studies.sensitivity import Sensitivity, sensitivity
 from curves.studies.spread import spread
 from curves.units import KMH
 
@@ -26,28 +29,19 @@ COLUMNS = (
     "EMF, drive off, V",
     "pack V",
     "limited by",
-    "what one more buys",
 )
-WORTH_KMH = 0.005
-"""A gain below this is not worth a word."""
-BOUGHT = {
-    "kmh_per_series_cell": "cell in series",
-    "kmh_per_pack_a": "pack A",
-    "kmh_per_phase_a": "phase A",
-    "kmh_per_weakening_a": "weakening A",
-    "kmh_per_w": "W",
-}
-"""What one more of can be had in the tune or the pack, as people say it."""
 
 
 def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None) -> None:
     """Top speed, what limits it there, and what more of each input would buy."""
     rigs = load_job(job).rigs()
     top = balance.top_speed(rigs)
+    unsure = sensitivity(rigs, top)
+    setups = [entry(top, k) | _next(unsure[k]) for k in range(len(top.names))]
     answer = Answer(
-        document={"format": FORMAT, "setups": [entry(top, k) for k in range(len(top.names))]},
-        rows=lambda: [_row(entry(top, k), top, k) for k in range(len(top.names))],
-        tables=lambda: _tables(rigs, top),
+        document={"format": FORMAT, "setups": setups},
+        rows=lambda: [_row(setup) for setup in setups],
+        tables=lambda: _tables(rigs, top, unsure),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -71,25 +65,47 @@ def entry(top: balance.TopSpeed, k: int) -> dict[str, object]:
     }
 
 
-def _row(whole: dict[str, object], top: balance.TopSpeed, k: int) -> dict[str, object]:
-    gains = {unit: gain[k] for unit, gain in top.gain.items()}
-    return {key: value for key, value in whole.items() if key != "gain_per_unit"} | gains
+def _next(found: Sensitivity) -> dict[str, object]:
+    """The input to measure next, and how far one standard uncertainty of each moves the answer."""
+    moved = [{"input": x.input, "share": x.share, "kmh": x.kmh} for x in found.influences]
+    return {"measure_next": found.measure_next, "influences": moved}
 
 
-def _tables(rigs: Sequence[Rig], top: balance.TopSpeed) -> Iterable[RenderableType]:
-    unsure = spread(rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size)))
+def _row(setup: Mapping[str, object]) -> dict[str, object]:
+    """A line of the setup's values, those within tables of their own spread out."""
+    row: dict[str, object] = {}
+    for key, value in setup.items():
+        if isinstance(value, Mapping):
+            row.update(value)
+        elif key != "influences":
+            row[key] = value
+    return row
+
+
+def _tables(
+    rigs: Sequence[Rig], top: balance.TopSpeed, unsure: Sequence[Sensitivity]
+) -> Iterable[RenderableType]:
+    spreads = spread(
+        rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size))
+    )
     rows = [
         [
             name,
             "cannot start" if np.isnan(top.speed[k]) else banded(shown[0], sure[0]),
             *(within(value, by) for value, by in zip(shown[1:], sure[1:], strict=True)),
             listed(top.limited_by[k]),
-            _bought(top, k),
         ]
-        for k, (name, shown, sure) in enumerate(zip(top.names, columns(top), unsure, strict=True))
+        for k, (name, shown, sure) in enumerate(zip(top.names, columns(top), spreads, strict=True))
     ]
-    yield table(COLUMNS, rows, words=3)
-    if np.any(unsure > 0):
+    yield table(COLUMNS, rows, words=2)
+    for k, name in enumerate(top.names):
+        gain = {unit: float(x[k]) for unit, x in top.gain.items()}
+        yield Text(name, style="bold")
+        yield indented(buys(gain, top.limited_by[k]))
+        if said := measure_next(unsure[k]):
+            yield indented(said)
+    yield ""
+    if np.any(spreads > 0):
         yield BANDS
     yield ESTIMATES
 
@@ -98,14 +114,3 @@ def columns(top: balance.TopSpeed) -> Array:
     """The numbers of the table, shape (setups, columns)."""
     speeds = (top.speed / KMH, top.base_speed / KMH, top.no_load_speed / KMH)
     return np.column_stack((*speeds, top.drive_off_emf_v, top.pack_voltage))
-
-
-def _bought(top: balance.TopSpeed, k: int) -> str:
-    """What a little more of each limit would add, the most useful steps only."""
-    steps = {unit: 100.0 if unit == "kmh_per_w" else 1.0 for unit in BOUGHT}
-    gains = {unit: top.gain[unit][k] * step for unit, step in steps.items()}
-    return listed(
-        f"{steps[unit]:g} {BOUGHT[unit]}: +{digits(gain, 2)} km/h"
-        for unit, gain in gains.items()
-        if gain >= WORTH_KMH
-    )

@@ -10,45 +10,10 @@ import annotated_types
 import dash_mantine_components as dmc
 from dash import html
 
+from curves.labels import label_of
 from curves.parts.base import LARGEST
 from curves.parts.pack import cell_curve, cell_names
 from dashboard import ids
-
-
-def label_of(key: str) -> str:
-    """A field's name as people read it, its unit left off."""
-    table, _, key = key.rpartition(".")
-    if table:
-        return f"{table.capitalize()}: {label_of(key).lower()}"
-    stem = key
-    for unit in _UNITS:
-        if stem.endswith(unit):
-            stem = stem.removesuffix(unit)
-            break
-    words = stem.replace("_", " ").strip()
-    return _NAMES.get(key, words[:1].upper() + words[1:])
-
-
-_UNITS = ("_rpm_per_v", "_nm_per_rad_s", "_w_per_k_per_m_s", "_w_per_k", "_j_per_k", "_per_k",
-          "_kg_m2", "_mohm", "_ohm", "_uh", "_nm", "_kmh", "_percent", "_kg", "_km", "_m2", "_ah",
-          "_m", "_a", "_v", "_w", "_c", "_n", "_s")  # fmt: skip
-_NAMES = {
-    "kv_rpm_per_v": "Kv",
-    "bms_cutoff_v": "BMS cut-off",
-    "cell": "Cell curve",
-    "series": "Cells in series",
-    "parallel": "Parallel strings",
-    "mtpa": "Most torque per ampere",
-    "cg_height_m": "Height of the centre of gravity",
-    "cg_to_rear_axle_m": "Centre of gravity ahead of the rear axle",
-    "low_voltage_cutoff_v": "Low-voltage cut-off",
-    "max_rpm": "Highest rotor speed",
-    "max_electrical_rpm": "Highest electrical speed",
-    "inductance_d_uh": "Inductance, least (d)",
-    "inductance_q_uh": "Inductance, most (q)",
-    "no_load_torque_nm_per_rad_s": "No-load torque, growth with speed",
-    "case_to_air_w_per_k_per_m_s": "Case to air, growth with speed",
-}
 
 
 def field_input(table: Any, part: str, name: str, key: str, value: Any) -> Any:

@@ -9,6 +9,7 @@ import dash_mantine_components as dmc
 from dash import ALL, MATCH, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
+from curves.labels import label_of
 from curves.parts.heating import (
     HALF,
     HEAT_FIELDS,
@@ -20,7 +21,6 @@ from curves.parts.heating import (
 from curves.parts.job import build_job
 from curves.parts.motor import Motor
 from dashboard import ids
-from dashboard.components.fields import label_of
 from dashboard.components.figure_card import numbers_table
 from dashboard.state import Session, read_session
 

@@ -122,6 +122,8 @@ def test_top_speed_gives_the_balance(capsys):
             "no_load_speed_kmh",
             "drive_off_emf_v",
             "pack_voltage_v",
+            "measure_next",
+            "influences",
         ]
         assert setup["top_speed_kmh"] == top.speed[k] / KMH
         assert setup["limited_by"] == list(top.limited_by[k])
@@ -141,6 +143,9 @@ def test_top_speed_gives_the_balance(capsys):
         }
         for unit, gain in setup["gain_per_unit"].items():
             assert [gain] == nulls([top.gain[unit][k]])
+        moved = [x["input"] for x in setup["influences"]]
+        assert moved
+        assert setup["measure_next"] == moved[0]
 
 
 def test_the_same_job_as_json_gives_the_same(tmp_path, capsys):

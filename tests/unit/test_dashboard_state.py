@@ -15,9 +15,10 @@ import pytest
 import dashboard
 from curves import JobError, dump_job, load_job
 from curves.balance import top_speed
+from curves.labels import label_of
 from dashboard import results, tables, text
 from dashboard.callbacks.editing import edit_part, edit_row, open_file
-from dashboard.components.fields import label_of, step_of, typed, written
+from dashboard.components.fields import step_of, typed, written
 from dashboard.components.part_form import FIRST, MODELS, part_form
 from dashboard.components.pins import pinned_by
 from dashboard.figures import panels
