@@ -62,6 +62,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "fit:fit",
         "What a job is unsure of, from logs of runs, with intervals; the job corrected.",
     ),
+    "recheck": (
+        "recheck:recheck",
+        "Five numbers read without a logger: do they agree, and what is likeliest wrong if not.",
+    ),
+    "coast-down": (
+        "coast_down:coast_down",
+        "Rolling resistance and drag from coasting down, wind and slope taken out.",
+    ),
     "report": (
         "report:report",
         "A page for the customer and one for whoever sets the controller, in one file.",

@@ -74,24 +74,34 @@ def fit(
     csv: CsvFile = None,
 ) -> None:
     """Move what a job is unsure of until it predicts the runs that were measured."""
-    if output is not None and job is not None and output.exists() and output.samefile(job):
-        refuse("-o", str(output), "is the job itself, which stays: name another file")
+    stays(job, output)
     opened = load_job(job)
-    runs = _runs(opened, logs or [], setup or [], _columns(columns), run, start_s)
+    runs = _runs(opened, logs or [], setup or [], named_columns(columns), run, start_s)
     found = fitted(opened, runs, [word.strip() for word in move.split(",")], draws=draws)
     better = corrected(opened, found, runs=runs)
     targets = Targets(roll_out=rollout_ft * FOOT)
     before = overlay(opened, runs, targets=targets)
     after = overlay(better, runs, starts=found.starts, targets=targets)
     if output is not None:
-        write_file(output, dump_job(better), option="-o")
-        warn(f"{output}: corrected job; {job or 'the demo job'} stays as it was")
+        write_corrected(output, better, job)
     answer = Answer(
         document=_document(found, before, after),
         rows=lambda: _samples(after),
         tables=lambda: _tables(found, before, after, output),
     )
     give(answer, as_json=as_json, csv_file=csv)
+
+
+def stays(job: str | None, output: Path | None) -> None:
+    """Refuse to write a corrected job over the one it comes from."""
+    if output is not None and job is not None and output.exists() and output.samefile(job):
+        refuse("-o", str(output), "is the job itself, which stays: name another file")
+
+
+def write_corrected(output: Path, better: Job, job: str | None) -> None:
+    """Write a corrected job beside the one it comes from, and say so."""
+    write_file(output, dump_job(better), option="-o")
+    warn(f"{output}: corrected job; {job or 'the demo job'} stays as it was")
 
 
 def _runs(
@@ -127,7 +137,8 @@ def _runs(
     return found
 
 
-def _columns(text: str) -> dict[str, str]:
+def named_columns(text: str) -> dict[str, str]:
+    """What ``--columns`` says, as ``read_log`` takes it."""
     said = {}
     for item in filter(None, (part.strip() for part in text.split(","))):
         quantity, equals, name = item.partition("=")

@@ -88,12 +88,26 @@ class Coast:
             if self.uncertainty[k] > 0
         }
 
+    @property
+    def rolling_uncertainty(self) -> float:
+        """Standard uncertainty of ``rolling_coefficient``."""
+        share = self.rolling_coefficient / self.values[0] if self.values[0] > 0 else 0.0
+        return float(share * self.uncertainty[0])
 
-def from_times(bench: Bench, *, linear: bool = False) -> Coast:
+    @property
+    def area_uncertainty(self) -> float:
+        """Standard uncertainty of ``drag_area``, m²."""
+        return float(2 * self.uncertainty[2] / STANDARD_DENSITY)
+
+
+def from_times(
+    bench: Bench, *, dragged: tuple[float, float] = (0.0, 0.0), linear: bool = False
+) -> Coast:
     """Road load from stop-watch times between speeds.
 
     Args:
         bench: readings with ``coast_down`` and ``coast_bike``.
+        dragged: rim force of a motor that turns along, N, and its growth with speed, N/(m/s).
         linear: whether f1 is found too; else it is 0.
 
     Raises:
@@ -103,7 +117,7 @@ def from_times(bench: Bench, *, linear: bool = False) -> Coast:
     if bike is None or len(rows) < 2:
         refuse("coast_down", "needs at least two timed intervals, and [coast_bike]")
     density = float(air_density(bike.altitude_m, bike.air_c))
-    rolled = Rolled(bike.mass_kg, bike.rotating_share, density)
+    rolled = Rolled(bike.mass_kg, bike.rotating_share, density, dragged)
     high = np.array([row.from_kmh for row in rows]) * KMH
     low = np.array([row.to_kmh for row in rows]) * KMH
     sign = np.array([1.0 if row.direction == "out" else -1.0 for row in rows])

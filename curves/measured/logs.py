@@ -50,6 +50,11 @@ def demo_bench_text() -> str:
     return _demo("hub-bench.toml").decode("utf-8")
 
 
+def demo_coast_text() -> str:
+    """Text of the packaged times of a coast-down."""
+    return _demo("coast-down.toml").decode("utf-8")
+
+
 def demo_log() -> BinaryIO:
     """The packaged log of a run."""
     return io.BytesIO(_demo("eighth-mile.csv"))

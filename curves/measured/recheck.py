@@ -42,6 +42,13 @@ class Check:
     high: float
     agrees: bool
 
+    @property
+    def verdict(self) -> str:
+        """Agrees or not, in words."""
+        if np.isnan(self.predicted):
+            return "not predicted"
+        return "agrees" if self.agrees else "does not agree"
+
 
 @dataclass(frozen=True)
 class Recheck:
@@ -108,17 +115,17 @@ def _sentences(checks: tuple[Check, ...], suspects: tuple[Suspect, ...]) -> list
         if np.isnan(check.predicted):
             said.append(f"The job predicts no {check.title}: it lacks what that takes.")
             continue
-        word = "agrees" if check.agrees else "does not agree"
         low, high = (digits.digits(x) for x in (check.low, check.high))
         said.append(
-            f"{check.title[0].upper()}{check.title[1:]} {word}: {check.measured:g} {check.unit} "
-            f"against {low} to {high}."
+            f"{check.title[0].upper()}{check.title[1:]}: {check.measured:g} {check.unit} "
+            f"{check.verdict} with {low} to {high}."
         )
     for suspect in suspects:
         from_, to = (digits.digits(x) for x in (suspect.value, suspect.needed))
         said.append(
-            f"{suspect.field}: {to} instead of {from_} would explain {suspect.explains:.0%} of "
-            f"what is off ({abs(suspect.sigmas):.1f} of its usual uncertainties)."
+            f"{suspect.title}: {to} {suspect.unit}".rstrip()
+            + f" instead of {from_} would explain {suspect.explains:.0%} of what is off "
+            f"({abs(suspect.sigmas):.1f} of its usual uncertainties)."
         )
     if not suspects and not all(check.agrees or np.isnan(check.predicted) for check in checks):
         said.append("No single input explains it: more than one is off, or a reading is wrong.")

@@ -30,11 +30,13 @@ class Rolled:
         mass: Bike, pack, rider and load, kg.
         rotating_share: Mass of what turns, over mass.
         density: Of the air, kg/m³.
+        dragged: Rim force of a motor that turns along, N, and its growth with speed, N/(m/s).
     """
 
     mass: float
     rotating_share: float
     density: float
+    dragged: tuple[float, float] = (0.0, 0.0)
 
     @property
     def inertia(self) -> float:
@@ -98,7 +100,7 @@ def coasting_speed(sets: Array, begin: Array, rolled: Rolled, sign: float, time:
 
 
 def road_load(sets: Array, speed: Array, sign: Array, rolled: Rolled) -> Array:
-    """Road load in the test's air and direction, N; never below ``LEAST_FORCE``.
+    """Force that slows the bike in the test's air and direction, N; at least ``LEAST_FORCE``.
 
     Args:
         sets: f0, f1, f2 in standard air, wind and slope on the last axis.
@@ -110,4 +112,5 @@ def road_load(sets: Array, speed: Array, sign: Array, rolled: Rolled) -> Array:
     thick = f2 * (rolled.density / STANDARD_DENSITY)
     force = coast_down_force(speed, sign * wind, f0, f1, thick)
     force = force + sign * slope_force(rolled.mass, grade, GRAVITY)
+    force = force + rolled.dragged[0] + rolled.dragged[1] * speed
     return np.asarray(np.maximum(force, LEAST_FORCE))

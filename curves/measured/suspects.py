@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -10,7 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.measured.typed import Typed, predictions
+from curves.parts.base import Table
 from curves.parts.rig import Rig
+from curves.parts.setup import Setup
 from curves.roots import Array
 from curves.stack import Stack, stack
 from curves.studies.tolerances import USUAL, kept_possible, unsure
@@ -36,6 +39,8 @@ class Suspect:
 
     Attributes:
         field: Of the stack.
+        title: For people.
+        unit: For people.
         value: In the job.
         needed: What it would have to be, alone, to fit best.
         sigmas: By how many of its standard uncertainties that is off.
@@ -43,6 +48,8 @@ class Suspect:
     """
 
     field: str
+    title: str
+    unit: str
     value: float
     needed: float
     sigmas: float
@@ -54,6 +61,8 @@ class Move:
     """An input and what one standard uncertainty of it is, in its unit."""
 
     fields: tuple[str, ...]
+    title: str
+    unit: str
     value: float
     sigma: float
     told: bool
@@ -63,19 +72,31 @@ def moves_of(rig: Rig) -> list[Move]:
     """Every input that may be wrong: those with a tolerance, and those that usually have one."""
     base = stack([rig]).values
     found: dict[tuple[str, ...], Move] = {}
+
+    def add(fields: tuple[str, ...], name: str, sigma: float, *, told: bool) -> None:
+        value = float(base[fields[0]][0])
+        found[fields] = Move(fields, *_said_of(rig, name), value, sigma, told)
+
     for name, one in unsure(rig).items():
-        value = float(base[name][0])
-        found[one.fields] = Move(one.fields, value, one.share * abs(value), told=True)
+        add(one.fields, name, one.share * abs(float(base[one.fields[0]][0])), told=True)
     taken = {field for fields in found for field in fields}
     for name, share in USUAL.items():
-        if name in taken or name not in base:
-            continue
-        value = float(base[name][0])
-        if np.isfinite(value) and value != 0:
-            found[(name,)] = Move((name,), value, share * abs(value), told=False)
+        value = float(base[name][0]) if name in base else np.nan
+        if name not in taken and np.isfinite(value) and value != 0:
+            add((name,), name, share * abs(value), told=False)
     for name, (sigma, _, _) in ABSOLUTE.items():
-        found[(name,)] = Move((name,), float(base[name][0]), sigma, told=False)
+        add((name,), name, sigma, told=False)
     return list(found.values())
+
+
+def _said_of(rig: Rig, name: str) -> tuple[str, str]:
+    """What an input is and its unit, as its model says."""
+    part, _, field = name.partition(".")
+    model: type[Table] = Setup if part == "setup" else type(getattr(rig, part))
+    info = model.model_fields[field]
+    extra = info.json_schema_extra
+    unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+    return re.split("[,;:]", info.description or field)[0], unit
 
 
 def slopes_of(base: Stack, moves: list[Move], typed: Typed, asked: tuple[str, ...]) -> Array:
@@ -119,6 +140,8 @@ def suspects_of(moves: list[Move], slopes: Array, off: Array, meter: Array) -> t
     return tuple(
         Suspect(
             field=moves[k].fields[0],
+            title=moves[k].title,
+            unit=moves[k].unit,
             value=moves[k].value,
             needed=moves[k].value + float(sigmas[k]) * moves[k].sigma,
             sigmas=float(sigmas[k]),
