@@ -81,7 +81,7 @@ def test_a_clutch_drags_nothing_and_wheels_count(rig):
 def test_the_part_of_a_log_that_coasts(rig):
     log = read_log(io.BytesIO(log_of(rig, 1.0).encode()), name="out.csv")
     found = coast_in(log, "out", rig)
-    assert found.speed[0] == pytest.approx(0.97 * 11.0, abs=0.1)
+    assert found.speed[0] == pytest.approx(0.97 * 11.0, abs=0.2)
     assert found.speed[-1] == pytest.approx(8.0 / 3.6, abs=0.1)
     assert np.all(np.diff(found.speed) < 0)
     between = coast_in(log, "out", rig, from_kmh=30.0, to_kmh=20.0)
