@@ -71,7 +71,10 @@ def coast_in(
     after = speed[fastest:]
     if high > speed[fastest] or low >= high:
         top = speed[fastest] / KMH
-        refuse(log.name, f"its highest speed is {top:.0f} km/h: coast from above {high / KMH:.0f}")
+        refuse(
+            log.name,
+            f"cannot slow from {high / KMH:.0f} to {to_kmh:g} km/h: its highest speed is {top:.0f}",
+        )
     begin = fastest + int(np.argmax(after <= high))
     ends = np.flatnonzero(speed[begin:] <= low)
     if not ends.size:

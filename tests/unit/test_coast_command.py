@@ -87,8 +87,8 @@ def test_the_part_of_a_log_that_coasts(rig):
     between = coast_in(log, "out", rig, from_kmh=30.0, to_kmh=20.0)
     assert between.speed[[0, -1]] * 3.6 == pytest.approx((30.0, 20.0), abs=0.6)
     for asked, said in (
-        ({"from_kmh": 60.0}, "highest speed is 40 km/h"),
-        ({"to_kmh": 50.0}, "highest speed is 40 km/h"),
+        ({"from_kmh": 60.0}, "cannot slow from 60 to 8 km/h: its highest speed is 39"),
+        ({"to_kmh": 50.0}, "cannot slow from 38 to 50 km/h"),
         ({"to_kmh": -1.0}, "does not slow to -1 km/h"),
     ):
         with pytest.raises(JobError, match=said):
