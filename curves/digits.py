@@ -49,7 +49,7 @@ def banded(value: float, half: float) -> str:
 
 def _places(value: float, significant: int) -> int:
     """Decimals that show so many significant digits; below 0 for tens, hundreds and so on."""
-    if value == 0:
+    if abs(value) < 0.5 * 10.0**-MOST_DECIMALS:
         return 0
     places = significant - 1 - math.floor(math.log10(abs(value)))
     # Rounding up may bring one more digit in front: 9.996 to 10.00.

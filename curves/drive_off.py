@@ -31,12 +31,12 @@ class DriveOff:
         exceeds_rating: Road speed above which the back-EMF passes the controller's rated input
             volts, should the pack disconnect or refuse charge, m/s; NaN where no rating is given.
         top_speed: m/s; NaN where the bike cannot start, and with it all that follows.
+        rotor_speed: At top speed, rad/s; behind a clutch no more than the motor itself drives.
         emf_v: Line-to-line peak back-EMF at top speed, V.
         margin_v: Open-circuit volts of the pack and two diode drops less that back-EMF, V:
             negative where top speed is above ``starts``.
         rating_margin_v: Rated input volts less that back-EMF, V; NaN where no rating is given.
-        brake_torque: What the diodes brake with at top speed, at the rotor, N m, zero or more;
-            zero in the first tenth above ``starts``, where current comes in bursts.
+        brake_torque: What the diodes brake with at top speed, at the rotor, N m, zero or more.
         brake_force: The same at the rim, N; zero with a clutch, which lets the wheel run on.
         charging_current: Mean current into the pack then, A, zero or more.
         pack_voltage: Of the pack so charged, V.
@@ -49,6 +49,7 @@ class DriveOff:
     starts: Array
     exceeds_rating: Array
     top_speed: Array
+    rotor_speed: Array
     emf_v: Array
     margin_v: Array
     rating_margin_v: Array
@@ -58,6 +59,15 @@ class DriveOff:
     pack_voltage: Array
     heat: Array
     lasts: NDArray[np.bool_]
+
+    @property
+    def bursts(self) -> NDArray[np.bool_]:
+        """Where at top speed the diodes conduct in bursts, shape (setups,).
+
+        That is so in the first tenth above ``starts``. The model has no figure there: its zero
+        torque and current are not none.
+        """
+        return np.asarray((self.margin_v < 0) & (self.charging_current == 0))
 
 
 def drive_off(rigs: Sequence[Rig], top: TopSpeed | None = None) -> DriveOff:
@@ -88,11 +98,14 @@ def stack_drive_off(s: Stack, top: TopSpeed) -> DriveOff:
     through = np.where(
         moving, rotor / np.where(moving, top.speed, 1.0), b.ratio[:, 0] / b.radius[:, 0]
     )
+    clutch = b.clutch[:, 0] > 0
+    # Behind a freewheel the rotor is never turned faster than it drives itself.
+    free = np.fmin(rotor, top.no_load_speed * b.ratio[:, 0] / b.radius[:, 0])
+    rotor = np.where(clutch, free, rotor)
     emf = back_emf(d, rotor[:, None])[:, 0]
     dead = np.isnan(top.speed)
     made = generation(d, np.where(dead, 0.0, rotor)[:, None])
     length = np.hypot(made.current_d, made.current_q)
-    clutch = b.clutch[:, 0] > 0
     torque = 0.0 - made.torque[:, 0]
 
     def known(x: Array) -> Array:
@@ -104,6 +117,7 @@ def stack_drive_off(s: Stack, top: TopSpeed) -> DriveOff:
         starts=speed_at_emf(d, conducts)[:, 0] / through,
         exceeds_rating=speed_at_emf(d, rated[:, None])[:, 0] / through,
         top_speed=top.speed,
+        rotor_speed=rotor,
         emf_v=emf,
         margin_v=conducts[:, 0] - emf,
         rating_margin_v=rated - emf,

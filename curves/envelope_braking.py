@@ -122,6 +122,11 @@ def batch_braking(b: Batch, names: tuple[str, ...], speed: Array) -> BrakingEnve
     )
 
 
+def braking_words(limited: NDArray[np.bool_]) -> list[str]:
+    """The words of what holds braking at one point, in their fixed order."""
+    return [word for word, holds in zip(BRAKING_WORDS, limited, strict=True) if holds]
+
+
 @dataclass(frozen=True)
 class _Gear:
     rotor_speed: Array

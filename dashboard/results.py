@@ -21,7 +21,7 @@ from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
 from curves.cautions.wording import SpeedUnit
 from curves.envelope import LIMIT_WORDS, batch_envelope, no_load_speed
 from curves.parts.pack import cell_curve
-from curves.span import DriveOff, drive_off_speeds, line_end
+from curves.span import line_end
 from curves.stack import stack
 from curves.units import KMH
 from dashboard.state import Session
@@ -258,8 +258,7 @@ def _draw(rigs: Sequence[Rig]) -> list[Curve]:
     speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
     found = batch_envelope(batch, top.names, speed * KMH, (top.no_load_speed, top.base_speed))
     facts = survey(rigs, top)
-    off = drive_off_speeds(rigs, [f.coldest_c for f in facts])
-    return [_curve(top, found, speed, k, off, facts[k]) for k in range(len(rigs))]
+    return [_curve(top, found, speed, k, facts[k]) for k in range(len(rigs))]
 
 
 def _grid(end: float) -> Array:
@@ -271,7 +270,7 @@ def _grid(end: float) -> Array:
     return np.minimum(even, end)
 
 
-def _curve(top: TopSpeed, found: Any, speed: Array, k: int, off: DriveOff, facts: Facts) -> Curve:
+def _curve(top: TopSpeed, found: Any, speed: Array, k: int, facts: Facts) -> Curve:
     last = int(np.argmax(speed[k] >= speed[k, -1])) + 1
     row = slice(0, last)
 
@@ -294,8 +293,8 @@ def _curve(top: TopSpeed, found: Any, speed: Array, k: int, off: DriveOff, facts
         top_force=float(top.rim_force[k]),
         gain={name: float(x[k]) for name, x in top.gain.items()},
         no_load=float(top.no_load_speed[k] / KMH),
-        brakes=float(off.brakes[k] / KMH),
-        harms=float(off.harms[k] / KMH),
+        brakes=facts.brakes_above / KMH,
+        harms=facts.harms_above / KMH,
         facts=facts,
     )
 

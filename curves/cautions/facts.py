@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves.balance import COASTING, TopSpeed, batch_top_speed
-from curves.envelope import Drawn, draw, input_power_at
-from curves.parts import motor as motor_laws
+from curves.drive_off import DriveOff, coldest_flux, stack_drive_off
+from curves.envelope import draw, input_power_at
 from curves.parts.rig import Rig
 from curves.point.limits import SQRT3, sagged_voltage
 from curves.roots import Array
-from curves.stack import Batch, stack
+from curves.stack import Batch, Stack, stack
 
 LOOKS = 12
 """Speeds from rest to top at which currents are looked at, besides the base speed."""
@@ -46,6 +46,12 @@ class Facts:
         coldest_c: The temperature of the strongest magnets: the coldest of these conditions.
         volts_per_rotor_speed: Line-to-line peak back-EMF of the coldest magnet, V per rad/s.
         rotor_per_road: Rotor rad/s per m/s of road in the tallest gear.
+        brakes_above: Road speed above which a drive that goes off leaves the motor braking itself,
+            m/s; none behind a freewheel.
+        harms_above: Road speed above which its back-EMF passes the controller's rated volts, m/s.
+        off_brake_force: What it then brakes with at top speed, at the rim, N; NaN where there is
+            no figure, for it brakes in bursts.
+        off_charging_a: What it then charges the pack with, A; NaN as well.
         wheel_torque: The most torque at the wheel, N m.
         shaft_power: The most power at the rotor, W.
         mass: With pack, rider and load, kg.
@@ -71,6 +77,10 @@ class Facts:
     coldest_c: float
     volts_per_rotor_speed: float
     rotor_per_road: float
+    brakes_above: float
+    harms_above: float
+    off_brake_force: float
+    off_charging_a: float
     wheel_torque: float
     shaft_power: float
     mass: float
@@ -95,10 +105,12 @@ def survey(rigs: Sequence[Rig], top: TopSpeed | None = None) -> tuple[Facts, ...
     """
     if not rigs:
         return ()
-    b = stack(rigs).batch()
+    setups = stack(rigs)
+    b = setups.batch()
     if top is None:
-        top = batch_top_speed(b, tuple(rig.name for rig in rigs))
-    columns = _asked(rigs, b) | _reached(b, top) | _motors(rigs, b)
+        top = batch_top_speed(b, setups.names)
+    off = stack_drive_off(setups, top)
+    columns = _asked(rigs, b) | _reached(b, top) | _motors(setups, b) | _off(off)
     # A motor that drives and has no no-load speed is weakened without end.
     endless = np.isnan(top.no_load_speed) & ~np.isnan(top.speed)
     off_ground = np.where(endless, np.inf, top.no_load_speed)
@@ -158,29 +170,13 @@ def _reached(b: Batch, top: TopSpeed) -> dict[str, Array]:
         "top_speed": top.speed,
         "no_load_speed": top.no_load_speed,
         "steady_pack_a": np.where(dead, np.nan, steady),
-        "top_rotor_speed": np.where(dead, np.nan, _turned(b, top, drawn)),
     }
 
 
-def _turned(b: Batch, top: TopSpeed, drawn: Drawn) -> Array:
-    """Rotor speed at top speed: in the gear that drives there, or dragged along in the tallest."""
-    tallest = b.ratio[:, 0] / b.radius[:, 0]
-    driven = ~np.isnan(drawn.rim_force[:, LOOKS - 1])
-    w = np.where(driven, drawn.rotor_speed[:, LOOKS - 1], top.speed * tallest)
-    # Behind a freewheel the rotor is never turned faster than it drives itself.
-    free = (b.clutch[:, 0] > 0) & ~np.isnan(top.no_load_speed)
-    return np.where(free, np.minimum(w, top.no_load_speed * tallest), w)
-
-
-def _motors(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
+def _motors(setups: Stack, b: Batch) -> dict[str, Array]:
     """The motor's own figures, with magnets as cold as the conditions allow."""
+    flux, coldest = coldest_flux(setups)
     pairs = b.drive.pole_pairs[:, 0]
-    kv = [rig.motor.kv_rpm_per_v for rig in rigs]
-    growth = np.array([rig.motor.magnet_coefficient_per_k for rig in rigs])
-    own, air = np.array([(rig.magnet_c, rig.conditions.air_c) for rig in rigs]).T
-    # Cold magnets are the stronger ones, but for a coefficient above 0.
-    coldest = np.where(growth > 0, np.maximum(own, air), np.minimum(own, air))
-    flux = motor_laws.flux_linkage(kv, pairs, coldest, growth)
     with np.errstate(divide="ignore"):
         characteristic = b.drive.flux[:, 0] / b.drive.ld[:, 0]
     return {
@@ -189,6 +185,17 @@ def _motors(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
         "characteristic_a": characteristic,
         "volts_per_rotor_speed": SQRT3 * pairs * flux,
         "rotor_per_road": b.ratio[:, 0] / b.radius[:, 0],
+    }
+
+
+def _off(off: DriveOff) -> dict[str, Array]:
+    """What a drive that goes off does."""
+    return {
+        "top_rotor_speed": off.rotor_speed,
+        "brakes_above": np.where(off.lasts, off.starts, np.nan),
+        "harms_above": off.exceeds_rating,
+        "off_brake_force": np.where(off.bursts, np.nan, off.brake_force),
+        "off_charging_a": np.where(off.bursts, np.nan, off.charging_current),
     }
 
 

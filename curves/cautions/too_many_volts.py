@@ -9,12 +9,12 @@ from curves.cautions.caution import MODEL, PRACTICE, Caution
 from curves.cautions.facts import Facts
 from curves.cautions.fit import CURVE
 from curves.cautions.law import TOUCH_SOURCE, TOUCH_V
-from curves.cautions.wording import SpeedUnit, given, rated, speed, volts
+from curves.cautions.wording import SpeedUnit, given, number, rated, speed, volts
 from curves.parts.rig import Rig
+from curves.point.drive_off import DIODE_V
 
-DIODE_DROPS_V = 1.4
-"""Two silicon diodes in the way from motor to pack, about 0.7 V each (common practice)."""
 AT_TOP = "at top speed"
+ASKED = "without being asked and charges the pack"
 
 
 def full_pack(rig: Rig, f: Facts) -> Iterator[Caution]:
@@ -57,36 +57,64 @@ def drive_off(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
     over = [place for place in places if limit is not None and place[0] > limit]
     if over and limit is not None:
         emf, where = over[0]
-        kept = limit / f.volts_per_rotor_speed / f.rotor_per_road
         yield Caution(
             "drive-off-controller",
             "danger" if where == AT_TOP else "warning",
             "back-EMF above the controller's volts",
             f"If the drive stops {where}, the motor makes {volts(emf)} ({cold}). The pack holds it "
             f"down only while it is connected and takes charge; else the controller, rated "
-            f"{volts(limit)}, can be destroyed. Below about {speed(kept, unit)} the back-EMF "
-            "stays under that.",
+            f"{volts(limit)}, can be destroyed. Below about {speed(f.harms_above, unit)} the "
+            "back-EMF stays under that.",
             emf,
             limit,
             "V",
             rated("controller", rig.controller, "max_input_v"),
         )
-    clamp = f.rest_v + DIODE_DROPS_V
     # Behind a freewheel only the rotor is braked, which nobody notices.
-    free = rig.motor.overrunning_clutch
-    braked = [place for place in places if place[0] > clamp and not free]
-    if braked:
-        emf, where = braked[0]
-        kept = clamp / f.volts_per_rotor_speed / f.rotor_per_road
+    if not rig.motor.overrunning_clutch:
+        yield from _braking(f, places, cold, unit)
+
+
+def _braking(
+    f: Facts, places: list[tuple[float, str]], cold: str, unit: SpeedUnit
+) -> Iterator[Caution]:
+    """Braking through the diodes: from the pack's volts on, and with much saliency below them."""
+    clamp = f.rest_v + 2 * DIODE_V
+    source = f"{MODEL}; diode drops: {PRACTICE}"
+    if f.off_charging_a > 0 and f.top_emf <= clamp:
         yield Caution(
             "drive-off-pack",
-            "warning" if where == AT_TOP else "notice",
+            "warning",
+            "may brake itself if the drive stops",
+            f"If the drive stops {AT_TOP} while it weakens the field, the motor may go on braking "
+            f"{_how(f)}, though its {volts(f.top_emf)} ({cold}) are below the pack's "
+            f"{volts(f.rest_v)}: its inductance q is more than twice d.",
+            f.top_emf,
+            clamp,
+            "V",
+            source,
+        )
+        return
+    for emf, where in [place for place in places if place[0] > clamp][:1]:
+        at_top = where == AT_TOP
+        yield Caution(
+            "drive-off-pack",
+            "warning" if at_top else "notice",
             "brakes itself if the drive stops",
             f"If the drive stops {where}, the motor makes {volts(emf)} ({cold}), more than the "
-            f"pack's {volts(f.rest_v)} and two diodes: it brakes without being asked and charges "
-            f"the pack. Below about {speed(kept, unit)} it does not.",
+            f"pack's {volts(f.rest_v)} and two diodes: it brakes "
+            f"{_how(f) if at_top else ASKED}. Below about {speed(f.brakes_above, unit)} it does "
+            "not.",
             emf,
             clamp,
             "V",
-            f"{MODEL}; diode drops: {PRACTICE}",
+            source,
         )
+
+
+def _how(f: Facts) -> str:
+    """How hard it brakes and charges at top speed, an estimate; in bursts just above the start."""
+    if not f.off_charging_a > 0:
+        return f"in bursts, {ASKED}"
+    force, amperes = number(f.off_brake_force, 2), number(f.off_charging_a, 2)
+    return f"{ASKED}, with some {force} N at the rim and {amperes} A"

@@ -11,7 +11,18 @@ from rich.text import Text
 from curves import balance
 from curves.commands.options import AsJson, CsvFile, JobFile
 from curves.commands.output import Answer, give
-from curves.commands.people import BANDS, ESTIMATES, banded, indented, listed, table, within
+from curves.commands.people import (
+    BANDS,
+    ESTIMATES,
+    NONE,
+    banded,
+    digits,
+    indented,
+    listed,
+    table,
+    within,
+)
+from curves.drive_off import DriveOff, drive_off
 from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
@@ -30,18 +41,32 @@ COLUMNS = (
     "pack V",
     "limited by",
 )
+OFF_COLUMNS = (
+    "if the drive stops",
+    "brakes from km/h",
+    "passes rating from km/h",
+    "at top speed V",
+    "N·m brake",
+    "A charge",
+    "",
+)
+BURSTS = "in bursts: no figure is not none"
+FREE = "only until the rotor has slowed: it freewheels"
 
 
 def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None) -> None:
     """Top speed, what limits it there, and what more of each input would buy."""
     rigs = load_job(job).rigs()
     top = balance.top_speed(rigs)
-    unsure = sensitivity(rigs, top)
-    setups = [entry(top, k) | _next(unsure[k]) for k in range(len(top.names))]
+    off, unsure = drive_off(rigs, top), sensitivity(rigs, top)
+    setups = [
+        entry(top, k) | {"drive_off": _off(off, k)} | _next(unsure[k])
+        for k in range(len(top.names))
+    ]
     answer = Answer(
         document={"format": FORMAT, "setups": setups},
         rows=lambda: [_row(setup) for setup in setups],
-        tables=lambda: _tables(rigs, top, unsure),
+        tables=lambda: _tables(rigs, top, off, unsure),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -65,6 +90,29 @@ def entry(top: balance.TopSpeed, k: int) -> dict[str, object]:
     }
 
 
+def _off(off: DriveOff, k: int) -> dict[str, object]:
+    """What a drive that goes off does to one setup; null where it brakes in bursts."""
+
+    def lasting(x: Array) -> float:
+        return float("nan") if off.bursts[k] else float(x[k])
+
+    return {
+        "magnet_c": off.magnet_c[k],
+        "brakes_above_kmh": off.starts[k] / KMH,
+        "exceeds_rating_above_kmh": off.exceeds_rating[k] / KMH,
+        "emf_v": off.emf_v[k],
+        "margin_v": off.margin_v[k],
+        "rating_margin_v": off.rating_margin_v[k],
+        "brake_torque_nm": lasting(off.brake_torque),
+        "brake_force_n": lasting(off.brake_force),
+        "charging_current_a": lasting(off.charging_current),
+        "pack_voltage_v": lasting(off.pack_voltage),
+        "winding_w": lasting(off.heat),
+        "in_bursts": bool(off.bursts[k]),
+        "lasts": bool(off.lasts[k]),
+    }
+
+
 def _next(found: Sensitivity) -> dict[str, object]:
     """The input to measure next, and how far one standard uncertainty of each moves the answer."""
     moved = [{"input": x.input, "share": x.share, "kmh": x.kmh} for x in found.influences]
@@ -76,14 +124,15 @@ def _row(setup: Mapping[str, object]) -> dict[str, object]:
     row: dict[str, object] = {}
     for key, value in setup.items():
         if isinstance(value, Mapping):
-            row.update(value)
+            before = "drive_off_" if key == "drive_off" else ""
+            row.update({before + name: x for name, x in value.items()})
         elif key != "influences":
             row[key] = value
     return row
 
 
 def _tables(
-    rigs: Sequence[Rig], top: balance.TopSpeed, unsure: Sequence[Sensitivity]
+    rigs: Sequence[Rig], top: balance.TopSpeed, off: DriveOff, unsure: Sequence[Sensitivity]
 ) -> Iterable[RenderableType]:
     spreads = spread(
         rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size))
@@ -104,10 +153,24 @@ def _tables(
         yield indented(buys(gain, top.limited_by[k]))
         if said := measure_next(unsure[k]):
             yield indented(said)
-    yield ""
+    yield table(OFF_COLUMNS, [_off_line(off, k) for k in range(len(off.names))], words=2)
     if np.any(spreads > 0):
         yield BANDS
     yield ESTIMATES
+
+
+def _off_line(off: DriveOff, k: int) -> list[str]:
+    """A line of the table of what a drive that goes off does."""
+    known = not off.bursts[k]
+    return [
+        off.names[k],
+        digits(off.starts[k] / KMH, 2),
+        digits(off.exceeds_rating[k] / KMH, 2),
+        digits(off.emf_v[k], 2),
+        digits(off.brake_torque[k], 2) if known else NONE,
+        digits(off.charging_current[k], 2) if known else NONE,
+        "; ".join(filter(None, ("" if known else BURSTS, "" if off.lasts[k] else FREE))),
+    ]
 
 
 def columns(top: balance.TopSpeed) -> Array:

@@ -23,6 +23,8 @@ from curves.cautions import (
     wire_rise,
     wire_size,
 )
+from curves.cautions.wording import number
+from curves.drive_off import drive_off
 from curves.envelope import envelope
 from curves.units import KMH, MPH
 from tests.unit.one_rig import JOB, rig
@@ -99,6 +101,30 @@ def test_back_emf_above_the_pack_brakes_from_the_speed_told():
     # The speed at which back-EMF is the pack's volts and two diodes (derived).
     kept = (facts.rest_v + 1.4) * 8.2 / 60 * 2.16 / KMH
     assert f"about {kept / (1 - 0.0011 * 0):.0f} km/h" in found.text
+
+
+def test_how_hard_it_brakes_is_told_and_bursts_are_not_read_as_nothing():
+    steep = rig(conditions__grade_percent=-15.0)
+    facts, off = survey([steep])[0], drive_off([steep])
+    assert facts.off_brake_force == off.brake_force[0] > 0
+    assert f"{number(off.charging_current[0], 2)} A" in one(steep, "drive-off-pack").text
+    # Just above the pack's volts the model has no lasting current, which is not none.
+    text = one(rolling(off.emf_v[0] / 1.05 - 1.4), "drive-off-pack").text
+    assert "in bursts" in text
+    assert " 0 A" not in text
+
+
+def rolling(source_v):
+    """Rolling down the same hill with a source pack of some volts."""
+    job = parse_job(JOB).replace("conditions.grade_percent", -15.0)
+    return job.replace("pack.p14", {"open_circuit_v": source_v, "resistance_ohm": 0.05}).rigs()[0]
+
+
+def test_much_saliency_may_go_on_generating_below_the_packs_volts():
+    salient = rig(conditions__grade_percent=-8.0, motor__inductance_q_uh=3000.0, pack__series=18)
+    facts = survey([salient])[0]
+    assert facts.top_emf < facts.rest_v
+    assert "more than twice d" in one(salient, "drive-off-pack").text
 
 
 def test_a_freewheel_keeps_the_bike_from_being_braked():

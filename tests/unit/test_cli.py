@@ -18,7 +18,9 @@ from curves.cli import COMMANDS, main
 from curves.commands.options import number_list
 from curves.commands.output import csv_text, json_text, show, write_file
 from curves.commands.people import banded, digits, table, within
+from curves.drive_off import drive_off
 from curves.envelope import envelope, words
+from curves.envelope_braking import braking_envelope, braking_words
 from curves.errors import JobError
 from curves.parts.job import demo_job_text
 from curves.units import KMH, RPM
@@ -93,6 +95,31 @@ def test_curves_gives_the_envelope(capsys):
         assert list(setup) == list(expected)
 
 
+def test_braking_comes_under_its_own_key_and_changes_no_other(tmp_path, capsys):
+    job = load_job().replace("tune.town.regen_pack_current_a", 10.0)
+    job = job.replace("setup.0.state_of_charge", 0.5)
+    file = tmp_path / "job.json"
+    file.write_text(json.dumps(job.tree()), encoding="utf-8")
+    plain = as_json(capsys, "curves", str(file), "--speeds-kmh", SPEEDS)["setups"]
+    braked = as_json(capsys, "curves", str(file), "--speeds-kmh", SPEEDS, "--braking")["setups"]
+    wanted = braking_envelope(job.rigs(), np.array([0.0, 20.0, 40.0, 60.0, 80.0]) * KMH)
+    for k, setup in enumerate(braked):
+        brakes = setup.pop("braking")
+        assert setup == plain[k]
+        assert brakes["rim_force_n"] == nulls(wanted.rim_force[k])
+        assert brakes["pack_current_a"] == nulls(wanted.pack_current[k])
+        assert brakes["limited_by"] == [braking_words(x) for x in wanted.limited[k]]
+    # Half full it charges with all it may; the full pack takes nothing (the ruling of the model).
+    half, full = (
+        np.array(b, dtype=float) for b in (wanted.pack_current[0], wanted.pack_current[1])
+    )
+    assert half[1] == pytest.approx(-10.0, rel=1e-6)
+    assert np.nanmin(full) > -1e-9
+    _, output, _ = run(capsys, "curves", str(file), "--speeds-kmh", SPEEDS, "--braking")
+    assert "regen pack current" in output
+    assert "full-charge voltage" in output
+
+
 def test_past_the_last_speed_driven_only_the_road_is_left(capsys):
     setup = as_json(capsys, "curves", "--speeds-kmh", "80")["setups"][0]
     left = {key for key, x in setup.items() if isinstance(x, list) and x[0] not in (None, [])}
@@ -110,6 +137,7 @@ def test_words_come_in_their_order(capsys):
 def test_top_speed_gives_the_balance(capsys):
     document = as_json(capsys, "top-speed")
     top = top_speed(load_job().rigs())
+    off = drive_off(load_job().rigs(), top)
     assert document["format"] == "rimforce-top-speed-1"
     assert [s["name"] for s in document["setups"]] == list(top.names)
     for k, setup in enumerate(document["setups"]):
@@ -122,6 +150,7 @@ def test_top_speed_gives_the_balance(capsys):
             "no_load_speed_kmh",
             "drive_off_emf_v",
             "pack_voltage_v",
+            "drive_off",
             "measure_next",
             "influences",
         ]
@@ -143,6 +172,9 @@ def test_top_speed_gives_the_balance(capsys):
         }
         for unit, gain in setup["gain_per_unit"].items():
             assert [gain] == nulls([top.gain[unit][k]])
+        assert setup["drive_off"]["brakes_above_kmh"] == off.starts[k] / KMH
+        assert setup["drive_off"]["exceeds_rating_above_kmh"] == off.exceeds_rating[k] / KMH
+        assert setup["drive_off"]["charging_current_a"] == off.charging_current[k]
         moved = [x["input"] for x in setup["influences"]]
         assert moved
         assert setup["measure_next"] == moved[0]

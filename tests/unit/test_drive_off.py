@@ -147,3 +147,31 @@ def test_null_where_the_bike_cannot_start_or_no_rating_is_given():
     assert np.isnan(got.exceeds_rating[1])
     assert np.isnan(got.rating_margin_v[1])
     assert got.emf_v[1] > 0
+
+
+def test_no_current_just_above_the_start_is_no_promise():
+    """The model settles to no current in the first tenth above the start: named, not hidden."""
+    road = (("conditions", "grade_percent"), 0.0)
+    one = rig(*FAST, road)
+    plain = drive_off([one])
+    # Lower the pack until top speed lies just above the speed at which the diodes conduct.
+    source = one.pack.model_validate(
+        {"open_circuit_v": plain.emf_v[0] / 1.05 - 2 * DIODE_V, "resistance_ohm": 0.05}
+    )
+    top = top_speed([one])
+    got = drive_off([one.__class__(**{**vars(one), "pack": source})], top)
+    assert 1.0 < got.top_speed[0] / got.starts[0] < 1.1
+    assert got.charging_current[0] == 0
+    assert got.bursts[0]
+    assert not drive_off([rig()]).bursts[0]
+
+
+def test_behind_a_clutch_the_rotor_is_no_faster_than_it_drives_itself():
+    road = (("conditions", "grade_percent"), -15.0)
+    hub = rig(road)
+    motor = hub.motor.model_copy(update={"overrunning_clutch": True})
+    free = hub.__class__(**{**vars(hub), "motor": motor})
+    top = top_speed([free])
+    assert top.limited_by[0] == ("coasting",)
+    per = free.motor.gear_ratio * 2 * np.pi / free.bike.roll_out_m
+    assert drive_off([free], top).rotor_speed[0] == pytest.approx(top.no_load_speed[0] * per)
