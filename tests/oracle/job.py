@@ -226,21 +226,28 @@ def _in_gear(r, ratio, v, effort):
     return out | {"over": np.where(barred, passed, at)}
 
 
-def words_of(r, at):
-    """What limits each point drawn, as lists of words."""
-    s = points(r, at["w"])
-    held = limited(s, at["t"] + s["T0"] + s["c1"] * s["w"], at["i_d"], at["i_q"])
-    every = np.concatenate((held, at["over"].T), axis=1)
-    return [[w for w, on in zip(WORDS + CEILINGS, row, strict=True) if on] for row in every]
+def held(r, w):
+    """What limits the largest torque at rotor speeds, driven or just not; see ``Held``."""
+    s = points(r, w)
+    return limited(s, *best(s))
+
+
+def words(on):
+    """Words of one point, from flags in the order of the limits and then the ceilings."""
+    return [w for w, yes in zip(WORDS + CEILINGS, on, strict=True) if yes]
 
 
 def curves(r, speed_kmh):
-    """Columns of ``curves``, one road speed a setup, as arrays with NaN for null."""
+    """Columns of ``curves``, one road speed a setup, as arrays with NaN for null.
+
+    What limits is two lists of words a point: what surely does, and what perhaps does.
+    """
     v = np.asarray(speed_kmh, dtype=LONG) * KMH
     at = draw(r, v)
     s = points(r, at["w"])
     drawn = power(s, at["i_d"], at["i_q"])
     volts = pack_volts(s, drawn)
+    none = np.isnan(at["t"])[:, None]
     with np.errstate(invalid="ignore", divide="ignore"):
         efficiency = np.where(drawn == 0, np.nan, at["t"] * at["w"] / drawn)
     return {
@@ -256,7 +263,10 @@ def curves(r, speed_kmh):
         "current_d_a": at["i_d"],
         "current_q_a": at["i_q"],
         "efficiency": efficiency,
-        "limited_by": words_of(r, at),
+        "limited_by": [
+            [words([*x, *o]) for x, o in zip(flags & ~none, at["over"].T, strict=True)]
+            for flags in held(r, at["w"])
+        ],
     }
 
 
@@ -315,7 +325,7 @@ def voltage_excess(r, w, effort=FINE):
     at = np.flatnonzero((by_power | by_i_q) & (excess > 0))
     if at.size:
         got = np.nan_to_num(best(s.each(lambda x: x[at]))[0], nan=-1.0)
-        excess[at] = t[at] * (1 - (1e-8 if effort is SCAN else 1e-13)) - got
+        excess[at] = t[at] * (1 - (1e-8 if effort is SCAN else 1e-11)) - got
     return np.where(np.isnan(t), -1, excess)
 
 
@@ -386,23 +396,52 @@ def surplus(r, v, effort=FINE):
 
 
 def top_speed(r, nothing, nodes=96):
-    """Top speed, m/s (NaN: cannot start), words, and whether it coasts.
+    """Top speed, m/s (NaN: cannot start), what limits it (surely, and perhaps), how it is held.
 
     Args:
         r: The setups.
         nothing: Their no-load speed in rad/s; NaN for none.
         nodes: Steps of the grid that is looked through first.
     """
-    n = nothing.size
-    zero = np.zeros(n, dtype=LONG)
+    zero = np.zeros(nothing.size, dtype=LONG)
     starts = surplus(r, zero, ROOT) > 0
-    none = nothing * r["radius"] / r["ratios"][:, 0]
     # A motor that gives nothing even at rest drives to no speed at all.
     dead = np.isnan(shaft(r, zero, ROOT)[0])
+    ceiling = caps(r)
+    speed = _driven(r, nothing, starts, dead, ceiling.min(axis=0), nodes)
+    at_end = speed >= ceiling.min(axis=0) * (1 - LONG("1e-12"))
+    rolled = np.flatnonzero(starts & (pull(r, speed) < 0))
+    coasting = np.zeros(nothing.size, dtype=bool)
+    if rolled.size:
+        part, low = rows(r, rolled), speed[rolled]
+        high = np.maximum(2 * low, 1)
+        while np.any(short := pull(part, high) < 0):
+            high = np.where(short, 2 * high, high)
+        speed[rolled] = root(pull, part, low, high)
+        coasting[rolled] = True
+    # A dead motor on a slope that does not roll it is moved by nothing.
+    speed = np.where(starts & (~dead | coasting | (r["rider"] > 0)), speed, np.nan)
+    w = np.nan_to_num(draw(r, np.nan_to_num(speed))["w"])
+    at_end &= ~coasting & ~np.isnan(speed)
+    # Past its no-load speed the motor holds nothing: the rider does.
+    idle = w > nothing * (1 + AT)
+    said = [
+        [words([*(x & ~off), False, False, False]) for x, off in zip(flags, idle, strict=True)]
+        for flags in held(r, w)
+    ]
+    for j in np.flatnonzero(np.isnan(speed) | coasting | at_end):
+        near = at_end[j] & (ceiling[:, j] <= ceiling[:, j].min() * (1 + AT))
+        only = ["coasting"] if coasting[j] else words([False] * 6 + list(near))
+        said[0][j] = said[1][j] = only
+    return speed, said, coasting, at_end
+
+
+def _driven(r, nothing, starts, dead, cap, nodes):
+    """The first speed at which the force falls to the road load, or the end of what is driven."""
+    none = nothing * r["radius"] / r["ratios"][:, 0]
     none = np.where(np.isnan(none), np.where(dead, 0, np.inf), none)
     last = np.where(r["rider"] > 0, FASTEST, np.minimum(none, FASTEST))
-    ceiling = caps(r)
-    last = np.minimum(last, ceiling.min(axis=0))
+    last = np.minimum(last, cap)
     speed = np.copy(last)
     share = np.linspace(0, 1, nodes + 1).astype(LONG)
     grid = np.concatenate((last[:, None] * share**2, np.minimum(last, 1)[:, None]), axis=1)
@@ -414,39 +453,86 @@ def top_speed(r, nothing, nodes=96):
     at = np.flatnonzero(below.any(axis=1) & starts)
     if at.size:
         low, high = grid[at, k[at] - 1], grid[at, k[at]]
-        rising = (high == 1) & (low < 1) & (r["rider"][at] > 0)
-        high = np.where(rising, np.nextafter(LONG(1), LONG(0)), high)
+        # The rider sets in at 1 m/s: what falls below the load before that has fallen for good.
+        early = (high == 1) & (low < 1) & (r["rider"][at] > 0)
+        high = np.where(early, np.nextafter(LONG(1), LONG(0)), high)
         part = rows(r, at)
         sure = (surplus(part, low, ROOT) > 0) & (surplus(part, high, ROOT) < 0)
         speed[at] = high
         speed[at[sure]] = root(
             lambda q, v: surplus(q, v, ROOT), rows(r, at[sure]), low[sure], high[sure]
         )
+    return speed
 
-    def pull(part, v):
-        return road(part, v) + drag(part, v)
 
-    coasts = np.flatnonzero(starts & (pull(r, speed) < 0))
-    held = speed >= ceiling.min(axis=0) * (1 - LONG("1e-12"))
-    coasting = np.zeros(n, dtype=bool)
-    if coasts.size:
-        part, low = rows(r, coasts), speed[coasts]
-        high = np.maximum(2 * low, 1)
-        while np.any(short := pull(part, high) < 0):
-            high = np.where(short, 2 * high, high)
-        speed[coasts] = root(pull, part, low, high)
-        coasting[coasts] = True
-    speed = np.where(starts, speed, np.nan)
-    words = words_of(r, draw(r, np.nan_to_num(speed)))
-    for j in range(n):
-        if not starts[j]:
-            words[j] = []
-        elif coasting[j]:
-            words[j] = ["coasting"]
-        elif dead[j] and r["rider"][j] == 0:
-            # Nothing moves it.
-            speed[j], words[j] = np.nan, []
-        elif held[j]:
-            near = ceiling[:, j] <= ceiling[:, j].min() * (1 + AT)
-            words[j] = [w for w, on in zip(CEILINGS, near, strict=True) if on]
-    return speed, words, coasting
+def pull(r, v):
+    """Force against a bike that rolls: the road load and the no-load torque dragged along."""
+    return road(r, v) + drag(r, v)
+
+
+GAINS = (
+    *("kmh_per_pack_v", "kmh_per_series_cell", "kmh_per_pack_a", "kmh_per_phase_a"),
+    *("kmh_per_weakening_a", "kmh_per_w", "kmh_per_m2", "kmh_per_kg"),
+)
+
+
+def more(r, name, step):
+    """The setups with ``step`` units more of one input, in the unit of its gain."""
+    if name == "kmh_per_pack_v":
+        return r | {"Voc": r["Voc"] + step}
+    if name == "kmh_per_series_cell":
+        mass = r["mass"] + step * r["pack_kg"] / r["series"]
+        volts, ohm = r["Voc"] + step * r["cell_v"], r["Rp"] + step * r["cell_ohm"]
+        return r | {"Voc": volts, "Rp": ohm, "mass": mass}
+    if name == "kmh_per_pack_a":
+        return r | {"Ipack": r["Ipack"] + step}
+    if name == "kmh_per_phase_a":
+        peak = step * r["basis"]
+        return r | {"vector": r["vector"] + peak, "torque": r["torque"] + peak}
+    if name == "kmh_per_weakening_a":
+        return r | {"depth": r["depth"] + step * r["basis"]}
+    if name == "kmh_per_w":
+        return r | {"Pcap": r["Pcap"] + step}
+    if name == "kmh_per_m2":
+        return r | {"area": r["area"] + step}
+    return r | {"mass": r["mass"] + step}
+
+
+def gains(r, speed, coasting, at_end):
+    """km/h at top speed per unit more of each input, by one-sided differences at two steps.
+
+    Returns:
+        Gains by name and, of the same shape, by how much their two steps disagree.
+    """
+    v = np.where(np.isnan(speed), 1, speed)
+
+    def over(part, v):
+        return np.where(coasting, -pull(part, v), surplus(part, v))
+
+    def slope(change, size):
+        here = over(r, v)
+        wide, narrow = ((change(size * h) - here) / (size * h) for h in (2e-5, 1e-5))
+        return 2 * narrow - wide, np.abs(narrow - wide)
+
+    along, bend = slope(lambda h: over(r, v + h), np.maximum(v, 1))
+    sizes = {
+        "kmh_per_pack_v": r["Voc"],
+        "kmh_per_series_cell": np.where(np.isnan(r["series"]), 1, r["series"]),
+        "kmh_per_pack_a": np.where(np.isinf(r["Ipack"]), 1, r["Ipack"]),
+        "kmh_per_w": np.where(np.isinf(r["Pcap"]), 1, r["Pcap"]),
+        "kmh_per_m2": np.ones_like(v),
+        "kmh_per_kg": r["mass"],
+    }
+    phase = np.where(np.isinf(r["torque"]), r["vector"], r["torque"]) / r["basis"]
+    out, doubt = {}, {}
+    for name in GAINS:
+        # Folded back, the rating is not the limit: its gain is 0, though the limit grows with it.
+        rise, off = slope(lambda h, n=name: over(more(r, n, h), v), sizes.get(name, phase))
+        free = ~at_end if name in ("kmh_per_m2", "kmh_per_kg") else ~at_end & ~coasting
+        free |= coasting & (name == "kmh_per_series_cell")
+        gain = np.where(free, -rise / along / KMH, 0)
+        if name == "kmh_per_m2":
+            gain = np.where(r["coast"] > 0, np.nan, gain)
+        out[name] = np.where(np.isnan(speed), np.nan, gain)
+        doubt[name] = (off + np.abs(rise / along) * bend) / np.abs(along) / KMH
+    return out, doubt

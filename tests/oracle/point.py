@@ -116,8 +116,9 @@ def pack_limit(s):
 def folded_limit(s, v):
     """Pack current that the low-voltage fold-back leaves at pack volts ``v``."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.clip((v - s["Vend"]) / (s["Vstart"] - s["Vend"]), 0, 1)
-        left = np.where(share > 0, pack_limit(s) * share, 0)
+        share = np.minimum((v - s["Vend"]) / (s["Vstart"] - s["Vend"]), 1)
+        # Below V_end the line is below 0: not even nothing may be drawn.
+        left = np.where(share != 0, pack_limit(s) * share, 0)
     return np.where((s["Vstart"] > 0) & (v < s["Vstart"]), left, np.inf)
 
 
@@ -165,7 +166,8 @@ def most_power(s):
         out = np.minimum(s["Pcap"], by_pack)
         by_cut = np.where((r > 0) & (s["Vcut"] > v / 2), s["Vcut"] * (v - s["Vcut"]) / r, np.inf)
         fold = most * (v - s["Vend"]) / (s["Vstart"] - s["Vend"] + r * most)
-        fold = np.where(np.isinf(most), np.where(v > s["Vend"], np.inf, 0), np.maximum(fold, 0))
+        endless = np.where(v > s["Vend"], np.inf, np.where(v < s["Vend"], -1, 0))
+        fold = np.where(np.isinf(most), endless, fold)
         by_fold = np.where(np.isinf(fold), np.inf, fold * (v - r * fold))
         folds = (s["Vstart"] > 0) & ((v - r * most < s["Vstart"]) | (v < s["Vstart"]))
     return np.minimum(np.minimum(out, by_cut), np.where(folds, by_fold, np.inf))
@@ -365,18 +367,35 @@ def more_of(s, word, step):
     return s.having(m=s["m"] * up)
 
 
-def limited(s, t, i_d, i_q, *, met=1e-6, step=1e-5, gain=1e-9):
-    """Which limits are met, and give more torque when there is a little more of them; (n, 6).
+class Held(NamedTuple):
+    """What limits each point, arrays (n, 6): beyond doubt, and at most.
 
-    ``gain`` is the least that counts: rise of torque over the step, both relative.
+    In doubt is a slack about the 1e-6 that counts as met, or a gain too small to tell from none.
+    """
+
+    surely: np.ndarray
+    perhaps: np.ndarray
+
+
+def limited(s, t, i_d, i_q, step=1e-5):
+    """Which limits are met, and give more torque when there is a little more of them.
+
+    Args:
+        s: Points.
+        t: Their largest torque before no-load torque, and its currents; NaN where none.
+        i_d: Peak A.
+        i_q: Peak A.
+        step: What is given more, relative.
     """
     with np.errstate(invalid="ignore"):
-        near = (slacks(s, i_d, i_q) <= met) & ~np.isnan(i_d)
-    out = np.zeros((t.size, len(WORDS)), dtype=bool)
+        slack = np.where(np.isnan(i_d), np.inf, slacks(s, i_d, i_q))
+    surely, perhaps = np.zeros((2, t.size, len(WORDS)), dtype=bool)
     for k, word in enumerate(WORDS):
-        at = np.flatnonzero(near[k])
+        at = np.flatnonzero(slack[k] <= 2e-6)
         if at.size:
             part = s.each(lambda x, at=at: x[at])
-            more = best(more_of(part, word, step))[0]
-            out[at, k] = more - t[at] > gain * step * np.abs(t[at])
-    return out
+            gain = (best(more_of(part, word, step))[0] - t[at]) / step
+            size = np.abs(t[at]) + 1e-300
+            surely[at, k] = (gain > 1e-6 * size) & (slack[k, at] <= 0.5e-6)
+            perhaps[at, k] = gain > 1e-10 * size
+    return Held(surely, perhaps)
