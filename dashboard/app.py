@@ -12,13 +12,14 @@ from dash import Dash
 from flask import has_request_context, request
 
 from curves import Job, load_job
-from dashboard import theme
+from dashboard import guard, theme
 from dashboard.callbacks import editing, showing
 from dashboard.components.shell import shell
 from dashboard.pages.registry import page_at, pages
 from dashboard.state import Session, View
 
 THREADS = 6
+LOOPBACK = "127.0.0.1"
 
 INDEX = """<!DOCTYPE html>
 <html lang="en">
@@ -39,11 +40,12 @@ document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</scri
 </html>"""
 
 
-def create_app(job: Job | None = None) -> Dash:
+def create_app(job: Job | None = None, host: str = LOOPBACK) -> Dash:
     """The app on a job, the demonstration if none is given.
 
     Args:
         job: What the page opens on; what a browser changed in it before is kept there.
+        host: Address or name it will be asked by.
     """
     session = Session.of(load_job() if job is None else job)
     app = Dash(
@@ -60,6 +62,7 @@ def create_app(job: Job | None = None) -> Dash:
     editing.register(app)
     for page in pages():
         page.register(app)
+    guard.protect(app, host)
     return app
 
 
@@ -72,7 +75,7 @@ def _asked_for() -> str:
 def run(
     job: Job | None = None,
     *,
-    host: str = "127.0.0.1",
+    host: str = LOOPBACK,
     port: int = 8317,
     open_browser: bool = False,
     ready: Callable[[], None] = lambda: None,
@@ -94,7 +97,8 @@ def run(
     # A short queue while a page loads is no news.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
-    server = create_server(create_app(job).server, host=host, port=port, threads=THREADS)
+    app = create_app(job, host).server
+    server = create_server(app, host=host, port=port, threads=THREADS, **guard.SERVER_BOUNDS)
     ready()
     if open_browser:
         shown = f"[{host}]" if ":" in host else host

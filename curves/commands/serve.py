@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ipaddress
 import socket
 from typing import Annotated
 
@@ -34,13 +33,14 @@ def serve(
     """Show the job in the browser; Ctrl+C ends it."""
     opened = load_job(job)
     port = _free_port(host, port)
-    if not _loopback(host):
+    from dashboard.app import run
+    from dashboard.guard import is_loopback
+
+    if not is_loopback(host):
         warn(OPEN_TO_ALL.format(host=host))
     # An address that stands for all of them is none that a browser can ask.
     shown = {"0.0.0.0": LOOPBACK, "::": "::1"}.get(host, host)
     shown = f"[{shown}]" if ":" in shown else shown
-    from dashboard.app import run
-
     run(
         opened,
         host=host,
@@ -49,15 +49,6 @@ def serve(
         # Told once the page can be asked for, and not before.
         ready=lambda: say(f"http://{shown}:{port}/\n"),
     )
-
-
-def _loopback(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 def _free_port(host: str, wanted: int | None) -> int:
