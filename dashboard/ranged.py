@@ -17,7 +17,7 @@ from curves.studies.spread import BAND, stack_spread
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
 from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View
-from dashboard.waiting import known
+from dashboard.waiting import Task, known
 
 Array = NDArray[np.float64]
 
@@ -135,7 +135,7 @@ def worked_out(compared: Comparison, view: View) -> bool:
     return ranges(compared, view) is not None and rides(compared, view) is not None
 
 
-def work(compared: Comparison, view: View) -> None:
+def work(compared: Comparison, view: View, _task: Task | None = None) -> None:
     """Work all of it out."""
     asked, rigs = Asked.of(view), [r.rig for r in compared.shown]
     remembered_together(_kind(asked), rigs, lambda some: _far(some, asked))

@@ -1,23 +1,72 @@
-"""Answers that take a moment: the page is drawn without them, asks for them, and is drawn again."""
+"""Answers that take a moment: the page is drawn without them, asks for them, and is drawn again.
+
+While they are worked out the page shows how far they are and a button that stops them.
+"""
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
+from uuid import uuid4
 
-from dash import Dash, Input, Output, State, dcc, set_props
+import dash_mantine_components as dmc
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import Rig
 from dashboard import ids
 from dashboard.results import Comparison, remembered_together
 from dashboard.state import View
+from dashboard.text import number
 
 WORKING = "…"
 """What stands where a number is not known yet."""
+POLL_MS = 400
+"""How often a page asks how far its answers are."""
+PATIENCE_S = 0.1
+"""How often one who waits for his turn looks whether he is still wanted."""
 
-_busy = threading.Lock()
+
+class StoppedError(Exception):
+    """Raised in work that is not wanted any more."""
+
+
+class Task:
+    """Work under way: how far it is, and whether it is still wanted."""
+
+    def __init__(self) -> None:
+        self.done, self.most = 0, 0
+        self._unwanted = threading.Event()
+
+    def stop(self) -> None:
+        """Ask it to stop."""
+        self._unwanted.set()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether it was asked to stop."""
+        return self._unwanted.is_set()
+
+    def told(self, done: int, most: int) -> None:
+        """Say how far it is.
+
+        Raises:
+            StoppedError: if it is not wanted any more.
+        """
+        self.done, self.most = done, most
+        if self.stopped:
+            raise StoppedError
+
+
+Work = Callable[[Comparison, View, Task], object]
+
+_tasks: dict[str, Task] = {}
+"""By the opened page that asked: each has one at most."""
+_turns: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
+"""One piece of work of a kind at a time: what is asked twice is found the second time."""
 
 
 class _NotKnownError(Exception):
@@ -38,45 +87,162 @@ def known(kind: str, rigs: Sequence[Rig]) -> list[Any] | None:
 
 def place(key: str, view: View) -> Any:
     """Put on a page, has its answers worked out and the page drawn again."""
-    return dcc.Store(id=_id(key), data=view.width)
+    return html.Div(
+        [
+            dcc.Store(id=_id(key), data={"width": view.width, "page": uuid4().hex}),
+            dcc.Interval(id=_id(key, "tick"), interval=POLL_MS, disabled=True),
+            html.Div(
+                [
+                    dmc.Progress(id=_id(key, "bar"), value=0, **{"aria-label": "How far it is"}),
+                    html.Span("Working …", id=_id(key, "said"), role="status"),
+                    dmc.Button("Stop", id=_id(key, "stop"), variant="default", size="compact-sm"),
+                ],
+                id=_id(key, "row"),
+                className="working",
+                hidden=True,
+            ),
+            html.Div(
+                [
+                    html.Span("Stopped before its end."),
+                    dmc.Button("Go on", id=_id(key, "again"), variant="default", size="compact-sm"),
+                ],
+                id=_id(key, "halted"),
+                className="working",
+                hidden=True,
+            ),
+        ]
+    )
 
 
-def fill(
-    app: Dash,
-    key: str,
-    done: Callable[[Comparison, View], bool],
-    work: Callable[[Comparison, View], object],
-) -> None:
+def fill(app: Dash, key: str, done: Callable[[Comparison, View], bool], work: Work) -> None:
     """Work out what a page lacks, whenever it is opened or its job has rested.
 
     Args:
         app: The app.
         key: Names the page.
         done: Whether it lacks nothing.
-        work: Makes the page's answers be remembered.
+        work: Makes the page's answers be remembered, and tells its task how far it is.
     """
     from dashboard.callbacks.showing import read
 
     # The output is on this page alone, so the others do not ask.
     @app.callback(
         Output(_id(key), "data"),
+        Output(_id(key, "halted"), "hidden"),
         Input(ids.SETTLED, "data"),
+        Input(_id(key, "again"), "n_clicks"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         State(_id(key), "data"),
+        running=_running(key),
     )
-    def work_out(rested: Any, session: Any, view: Any, width: Any) -> int:
+    def work_out(rested: Any, _again: Any, session: Any, view: Any, kept: Any) -> Any:
         compared, looked = read(session, view)
         # A page may be drawn before its width is known.
-        if done(compared, looked) and width == looked.width:
+        if done(compared, looked) and kept["width"] == looked.width:
             raise PreventUpdate
-        # One at a time: what is asked twice is found the second time.
-        with _busy:
-            work(compared, looked)
+        try:
+            with task_of(key, kept["page"]) as task:
+                work(compared, looked, task)
+        except StoppedError:
+            return no_update, False
         # Everything that follows a rested job is drawn again; the count itself says nothing.
         set_props(ids.SETTLED, {"data": float(rested or 0) + 0.001})
-        return looked.width
+        return {**kept, "width": looked.width}, True
+
+    _progress(app, key)
 
 
-def _id(key: str) -> str:
-    return f"working-{key}"
+def start(app: Dash, key: str, button: str, work: Work) -> None:
+    """Work something out when a button is pressed; what a stop leaves is kept.
+
+    Args:
+        app: The app.
+        key: Names the page.
+        button: The button's name.
+        work: Makes what was found be remembered, stopped or not.
+    """
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(_id(key), "data"),
+        Input(button, "n_clicks"),
+        State(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        State(_id(key), "data"),
+        running=[*_running(key), (Output(button, "disabled"), True, False)],
+        prevent_initial_call=True,
+    )
+    def work_out(clicks: Any, rested: Any, session: Any, view: Any, kept: Any) -> Any:
+        if not clicks:
+            raise PreventUpdate
+        with task_of(key, kept["page"]) as task:
+            work(*read(session, view), task)
+        set_props(ids.SETTLED, {"data": float(rested or 0) + 0.001})
+        return no_update
+
+    _progress(app, key)
+
+
+@contextmanager
+def task_of(key: str, page: str) -> Iterator[Task]:
+    """A task for an opened page, in its turn; what that page asked before is not wanted any more.
+
+    Args:
+        key: Kind of work.
+        page: Which opened page asks.
+
+    Raises:
+        PreventUpdate: if something newer was asked before its turn came.
+    """
+    task, turn = Task(), _turns[key]
+    if before := _tasks.get(page):
+        before.stop()
+    _tasks[page] = task
+    while not turn.acquire(timeout=PATIENCE_S):
+        if task.stopped:
+            raise PreventUpdate
+    try:
+        yield task
+    except StoppedError:
+        if _tasks.get(page) is not task:
+            raise PreventUpdate from None
+        raise
+    finally:
+        turn.release()
+        if _tasks.get(page) is task:
+            del _tasks[page]
+
+
+def _running(key: str) -> list[tuple[Any, Any, Any]]:
+    return [
+        (Output(_id(key, "row"), "hidden"), False, True),
+        (Output(_id(key, "tick"), "disabled"), False, True),
+    ]
+
+
+def _progress(app: Dash, key: str) -> None:
+    @app.callback(
+        Output(_id(key, "bar"), "value"),
+        Output(_id(key, "said"), "children"),
+        Input(_id(key, "tick"), "n_intervals"),
+        Input(_id(key, "stop"), "n_clicks"),
+        State(_id(key), "data"),
+        prevent_initial_call=True,
+    )
+    def progress(_ticks: Any, _clicks: Any, kept: Any) -> tuple[Any, Any]:
+        task = _tasks.get(kept["page"])
+        if task is None:
+            return 0, "Working …"
+        if ctx.triggered_id == _id(key, "stop"):
+            task.stop()
+            return no_update, "Stopping …"
+        if not task.most:
+            return 0, "Working …"
+        said = f"{number(task.done)} of {number(task.most)} done"
+        return 100 * task.done / task.most, said
+
+
+def _id(key: str, part: str = "") -> str:
+    return f"working-{key}{part and '-'}{part}"

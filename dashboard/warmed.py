@@ -19,7 +19,7 @@ from curves.parts.goals import Hill
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
 from dashboard.results import Comparison, Reading, on_grade, remembered_together
 from dashboard.state import View
-from dashboard.waiting import known
+from dashboard.waiting import Task, known
 
 Array = NDArray[np.float64]
 
@@ -125,7 +125,7 @@ def chosen(compared: Comparison, view: View) -> Reading | None:
     return next(iter(compared.shown), None)
 
 
-def work(compared: Comparison, view: View) -> None:
+def work(compared: Comparison, view: View, _task: Task | None = None) -> None:
     """Work all of it out."""
     rigs, goal = [r.rig for r in compared.shown], compared.job.goals.hill
     if goal is not None and _climbable(goal):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -14,6 +14,14 @@ from curves.holding import hold, pack_current
 from curves.roots import Array, Index, costly_root
 from curves.stack import Batch, Stack
 from curves.units import KMH
+
+Progress: TypeAlias = Callable[[int, int], None]
+"""Told how much of a study is done and how much there is; what it raises ends the study."""
+
+
+def quietly(_done: int, _most: int) -> None:
+    """Tell nobody how far a study is."""
+
 
 ON_THE_WAY = ("winding", "controller", "no-load", "standby", "gears")
 """Where power is lost between the controller's input and the rim."""

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from curves.balance import balance_speed, batch_top_speed
 from curves.climb import steepest_grade
 from curves.envelope import no_load_speed
 from curves.errors import JobError, Problem
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.runs import Targets, timed_runs
+from curves.roots import Array, Index
+from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
-from curves.studies.common import Running, running
-from curves.units import KMH
+from curves.studies.common import Progress, Running, quietly, running
+from curves.units import FOOT, KMH, MPH
 
 Changed: TypeAlias = Literal["reduction", "wheel"]
 """What changes: rotor turns a wheel turn in the tallest gear, or the wheel's roll-out in metres."""
@@ -27,10 +27,10 @@ GOOD_KMH = 0.1
 """Top speeds this close to the best are as good."""
 GOOD_SHARE = 0.005
 """Times this close to the best, relative, are as good."""
-_Good: TypeAlias = Callable[[float], float]
-ZOOM, ZOOMS, EDGES = 17, 6, 3
+ZOOM, ZOOMS, EDGES = 17, 5, 2
 """Trials in a stretch, and how often the stretch about the best of them is looked at again; each
-time it shrinks to an eighth. The ends of what is as good are found in three such looks."""
+time it shrinks to an eighth. The ends of what is as good are found in two such looks."""
+LOOKS = 1 + ZOOMS + EDGES
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,7 @@ def gear_sweep(
     changed: Changed = "reduction",
     targets: Targets | None = None,
     climb_speed: float = 15 * KMH,
+    progress: Progress = quietly,
 ) -> GearSweep:
     """A setup with other reductions or wheels.
 
@@ -105,6 +106,7 @@ def gear_sweep(
         changed: Which of the two.
         targets: Splits to time.
         climb_speed: Road speed at which the steepest grade is wanted, m/s.
+        progress: Told steps done and how many there are; what it raises ends the sweep.
 
     Raises:
         JobError: if the values do not rise from above 0.
@@ -119,13 +121,14 @@ def gear_sweep(
     top = batch_top_speed(batch, every.names)
     runs = timed_runs(every, asked)
 
-    def speed_of(x: Array) -> Array:
-        return _speed(_with(base, changed, x))
+    steps = iter(range(1, LOOKS))
 
-    def hurry(k: int, x: Array) -> Array:
-        return -_time(_with(base, changed, x), asked, k)
+    def scores(x: Array) -> Array:
+        progress(next(steps), LOOKS)
+        some = _with(base, changed, x)
+        return _scores(_speed(some), timed_runs(some, asked))
 
-    times = np.concatenate((runs.speed_time, runs.distance_time), axis=1)
+    fastest, *quickest = _best(trials, _scores(top.speed, runs), scores)
     return GearSweep(
         name=rig.name,
         changed=changed,
@@ -139,11 +142,8 @@ def gear_sweep(
         distance_time=runs.distance_time,
         climb_speed=climb_speed,
         grade=steepest_grade(every, np.array([climb_speed])).held[:, 0],
-        fastest=_best(trials, top.speed, speed_of, lambda _: GOOD_KMH * KMH),
-        quickest=tuple(
-            _negated(_best(trials, -times[:, k], partial(hurry, k), lambda y: GOOD_SHARE * -y))
-            for k in range(times.shape[1])
-        ),
+        fastest=fastest,
+        quickest=tuple(Best(x.value, -x.result, x.low, x.high) for x in quickest),
     )
 
 
@@ -166,59 +166,80 @@ def _speed(setups: Stack) -> Array:
     return balance_speed(b, no_load_speed(b)).speed
 
 
-def _time(setups: Stack, targets: Targets, k: int) -> Array:
-    speeds = len(targets.speeds)
-    one = (
-        Targets((targets.speeds[k],), (), targets.roll_out)
-        if k < speeds
-        else Targets((), (targets.distances[k - speeds],), targets.roll_out)
-    )
-    runs = timed_runs(setups, one)
-    times: Array = (runs.speed_time if k < speeds else runs.distance_time)[:, 0]
-    return times
+def _scores(speed: Array, runs: Runs) -> Array:
+    """What is to be highest, shape (values, 1 + splits): top speed, and the times below 0."""
+    return np.column_stack((speed, -runs.speed_time, -runs.distance_time))
 
 
-def _best(trials: Array, found: Array, f: Callable[[Array], Array], good: _Good) -> Best:
-    """The highest value of ``f``, by looking ever closer about the best trial.
+def _best(trials: Array, found: Array, f: Callable[[Array], Array]) -> list[Best]:
+    """The highest of every column of ``f``, by looking ever closer about the best trials.
 
-    One peak is taken for granted between the neighbours of the best trial.
+    One peak is taken for granted between the neighbours of the best trial. All columns are looked
+    at together, for a few setups take as long as many.
     """
-    if np.isnan(found).all():
-        return Best(np.nan, np.nan, np.nan, np.nan)
-    x, y = trials, found
+    columns = np.flatnonzero(~np.isnan(found).all(axis=0))
+    none = Best(np.nan, np.nan, np.nan, np.nan)
+    if not columns.size:
+        return [none] * found.shape[1]
+    x, y = np.tile(trials, (columns.size, 1)), found[:, columns].T
     for _ in range(ZOOMS):
-        k = int(np.nanargmax(y))
-        low, high = x[max(k - 1, 0)], x[min(k + 1, x.size - 1)]
-        x = np.unique(np.append(np.linspace(low, high, ZOOM), x[k]))
-        y = f(x)
-    k = int(np.nanargmax(y))
-    value, best = float(x[k]), float(y[k])
-    least = best - good(best)
-    poor = ~(found >= least)
-    ends = []
-    for side in (trials < value, trials > value):
+        x = _closer(x, y)
+        y = _own(f, x, columns)
+    each = np.arange(columns.size)
+    top = np.nanargmax(y, axis=1)
+    value, best = x[each, top], y[each, top]
+    least = best - np.where(columns == 0, GOOD_KMH * KMH, GOOD_SHARE * np.abs(best))
+    poor = ~(least[:, None] <= found[:, columns].T)
+    low, high = _edges(trials, value, poor, least, lambda at: _own(f, at, columns))
+    rows = {int(c): k for k, c in enumerate(columns)}
+    return [
+        Best(*(float(v[rows[c]]) for v in (value, best, low, high))) if c in rows else none
+        for c in range(found.shape[1])
+    ]
+
+
+def _own(f: Callable[[Array], Array], x: Array, columns: Index) -> Array:
+    """Each row of ``x`` by its own column of ``f``, shape (columns, values)."""
+    every = f(x.ravel()).reshape(*x.shape, -1)
+    return np.take_along_axis(every, columns[:, None, None], axis=2)[..., 0]
+
+
+def _closer(x: Array, y: Array) -> Array:
+    """Trials between the neighbours of the best of each row, itself among them."""
+    rows, last = np.arange(x.shape[0]), x.shape[1] - 1
+    k = np.nanargmax(y, axis=1)
+    low, mid, high = (x[rows, at] for at in (np.maximum(k - 1, 0), k, np.minimum(k + 1, last)))
+    half = ZOOM // 2 + 1
+    parts = np.linspace(low, mid, half, axis=1)[:, :-1], np.linspace(mid, high, half, axis=1)
+    at_end = (low == mid) | (mid == high)
+    return np.where(at_end[:, None], np.linspace(low, high, ZOOM, axis=1), np.hstack(parts))
+
+
+def _edges(
+    trials: Array,
+    value: Array,
+    poor: NDArray[np.bool_],
+    least: Array,
+    f: Callable[[Array], Array],
+) -> tuple[Array, Array]:
+    """Where each row of ``f`` falls below ``least`` on either side of ``value``."""
+    inside = np.stack((value, value), axis=1)
+    outside = np.empty_like(inside)
+    for k, x in enumerate(value):
         # The nearest trial that is not as good, or the last there is.
-        beyond = trials[side & poor]
-        if beyond.size:
-            nearest = float(beyond[np.argmin(np.abs(beyond - value))])
-            ends.append(_edge(f, value, nearest, least))
-        else:
-            ends.append(float(max(trials[side], key=lambda t: abs(t - value), default=value)))
-    return Best(value, best, ends[0], ends[1])
-
-
-def _edge(f: Callable[[Array], Array], inside: float, outside: float, least: float) -> float:
-    """Where ``f`` falls below ``least`` on the way from ``inside`` to ``outside``."""
+        below, above = trials[poor[k] & (trials < x)], trials[poor[k] & (trials > x)]
+        outside[k] = below[-1] if below.size else np.nan, above[0] if above.size else np.nan
+    ends = np.isnan(outside)
+    outside = np.where(ends, inside, outside)
     for _ in range(EDGES):
-        x = np.linspace(inside, outside, ZOOM)
-        poor = ~(f(x[1:-1]) >= least)
-        k = int(np.argmax(np.append(poor, True)))
-        inside, outside = float(x[k]), float(x[k + 1])
-    return inside
-
-
-def _negated(best: Best) -> Best:
-    return Best(best.value, -best.result, best.low, best.high)
+        x = np.linspace(inside, outside, ZOOM, axis=2)
+        good = f(x.reshape(value.size, -1)).reshape(x.shape) >= least[:, None, None]
+        good[..., 0], good[..., -1] = True, False
+        k = np.argmin(good, axis=2)[..., None]
+        inside = np.take_along_axis(x, k - 1, axis=2)[..., 0]
+        outside = np.take_along_axis(x, k, axis=2)[..., 0]
+    inside = np.where(ends, (trials[0], trials[-1]), inside)
+    return np.minimum(inside[:, 0], value), np.maximum(inside[:, 1], value)
 
 
 def sentence(sweep: GearSweep) -> str:
@@ -227,20 +248,32 @@ def sentence(sweep: GearSweep) -> str:
     if np.isnan(best.value):
         return f"{sweep.name} cannot start with any of them."
     what, unit = ("reduction", "") if sweep.changed == "reduction" else ("roll-out", " m")
-    end = _at_end(sweep, best)
+    now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))] / KMH
     text = (
-        f"The fastest {what} is {best.value:.3g}{unit}{end}: {best.result / KMH:.1f} km/h; from "
-        f"{best.low:.3g} to {best.high:.3g}{unit} is as good. Now it is {sweep.present:.3g}{unit}."
+        f"The fastest {what} is {best.value:.3g}{unit}{_at_end(sweep, best)}, with "
+        f"{best.result / KMH:.1f} km/h; now {sweep.present:.3g}{unit} gives "
+        + ("no start. " if np.isnan(now) else f"{now:.1f}. ")
+        + f"From {best.low:.3g} to {best.high:.3g}{unit} is as good."
     )
-    speeds = [f"{speed / KMH:.0f} km/h" for speed in sweep.targets.speeds]
-    distances = [f"{distance:.0f} m" for distance in sweep.targets.distances]
-    for goal, found in zip((*speeds, *distances), sweep.quickest, strict=True):
+    goals = (*map(_speed_said, sweep.targets.speeds), *map(_way_said, sweep.targets.distances))
+    for goal, found in zip(goals, sweep.quickest, strict=True):
         if not np.isnan(found.value):
             text += (
-                f" Quickest to {goal}: {found.value:.3g}{unit}{_at_end(sweep, found)}, "
+                f" Quickest {goal}: {found.value:.3g}{unit}{_at_end(sweep, found)}, in "
                 f"{found.result:.1f} s."
             )
     return text
+
+
+def _speed_said(speed: float) -> str:
+    """A speed in the unit in which it is round."""
+    mph = speed / MPH
+    return f"to {mph:.0f} mph" if abs(mph - round(mph)) < 1e-6 else f"to {speed / KMH:.0f} km/h"
+
+
+def _way_said(distance: float) -> str:
+    feet = distance / FOOT
+    return f"over {feet:.0f} ft" if abs(feet - round(feet)) < 1e-6 else f"over {distance:.0f} m"
 
 
 def _at_end(sweep: GearSweep, best: Best) -> str:

@@ -20,7 +20,7 @@ from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
 from dashboard.text import number, speed, speed_factor, unbroken
-from dashboard.waiting import WORKING, fill, known, place
+from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "cells"
 KEY = "cells-sweep"
@@ -98,7 +98,7 @@ def body(compared: Comparison, view: View) -> Any:
         "Top speed and currents over the number of cells in series.",
         html.Div(choice.choice(compared, view, NAME), className="pins"),
     )
-    return [card, place(NAME)]
+    return [place(NAME, view), card]
 
 
 def _draw(compared: Comparison, view: View) -> dict[str, Any]:
@@ -158,7 +158,7 @@ def _done(compared: Comparison, view: View) -> bool:
     return reading is None or _ready(compared, reading)
 
 
-def _work(compared: Comparison, view: View) -> None:
+def _work(compared: Comparison, view: View, _task: Task) -> None:
     reading = _asked(compared, view)
     if reading is not None:
         _sweep(compared, reading)

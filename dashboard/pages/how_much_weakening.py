@@ -29,7 +29,7 @@ from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
 from dashboard.text import number, speed, speed_factor, unbroken
-from dashboard.waiting import WORKING, fill, known, place
+from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "weakening"
 KEY = "weakening-sweep"
@@ -125,7 +125,7 @@ def body(compared: Comparison, view: View) -> Any:
         "Top speed, loss, consumption, winding temperature and back-EMF over field weakening.",
         html.Div(choice.choice(compared, view, NAME), className="pins"),
     )
-    return [card, place(NAME)]
+    return [place(NAME, view), card]
 
 
 def _draw(compared: Comparison, view: View) -> dict[str, Any]:
@@ -202,7 +202,7 @@ def _done(compared: Comparison, view: View) -> bool:
     return reading is None or _ready(reading)
 
 
-def _work(compared: Comparison, view: View) -> None:
+def _work(compared: Comparison, view: View, _task: Task) -> None:
     reading = choice.chosen(compared, view, NAME)
     if reading is not None:
         _sweep(reading)

@@ -83,7 +83,20 @@ def test_a_bike_that_never_starts():
 def test_sentence_names_both(wheel):
     said = sentence(wheel)
     assert "fastest roll-out is 1.57 m" in said
-    assert "Quickest to 32 km/h: 1 m (the end of the range)" in said
+    assert "now 2.05 m gives" in said
+    assert "Quickest to 20 mph: 1 m (the end of the range)" in said
+
+
+def test_what_progress_raises_ends_the_sweep():
+    told = []
+
+    def stop(done, most):
+        told.append((done, most))
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        gear_sweep(JOB.rig("as delivered"), [0.9, 1.0, 1.1], targets=NONE, progress=stop)
+    assert told == [(1, 8)]
 
 
 @pytest.mark.parametrize("values", [[], [1.0], [2.0, 1.0], [0.0, 1.0]])
