@@ -5,8 +5,6 @@ Nothing is worked out here. A change of one pack asks again only for the setups 
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
@@ -24,12 +22,13 @@ from curves.parts.pack import cell_curve
 from curves.span import line_end
 from curves.stack import stack
 from curves.units import KMH
+from dashboard.memory import Memory
 from dashboard.state import Session
 
 Array = NDArray[np.float64]
 T = TypeVar("T")
 
-POINTS = 240
+POINTS = 160
 """Speeds at which a line is drawn, at most."""
 
 
@@ -108,33 +107,7 @@ class Care:
     cautions: tuple[Caution, ...]
 
 
-class _Memory:
-    """Answers by setup, the latest kept."""
-
-    def __init__(self, most: int) -> None:
-        self._kept: OrderedDict[Any, Any] = OrderedDict()
-        self._most = most
-        self._lock = threading.Lock()
-
-    def each(
-        self, keys: Sequence[Any], make: Callable[[list[int]], Sequence[T]], *, cast: type[T]
-    ) -> list[T]:
-        """One answer a key; those not known are made in one go."""
-        del cast
-        with self._lock:
-            known = {key: self._kept[key] for key in keys if key in self._kept}
-        missing = {key: at for at, key in enumerate(keys) if key not in known}
-        if missing:
-            made = dict(zip(missing, make(list(missing.values())), strict=True))
-            known.update(made)
-            with self._lock:
-                self._kept.update(made)
-                while len(self._kept) > self._most:
-                    self._kept.popitem(last=False)
-        return [known[key] for key in keys]
-
-
-_curves, _speeds, _pinned, _cares, _other = (_Memory(512) for _ in range(5))
+_curves, _speeds, _pinned, _cares, _other = (Memory(512) for _ in range(5))
 
 
 def key_of(rig: Rig) -> tuple[str, ...]:
@@ -146,9 +119,7 @@ def key_of(rig: Rig) -> tuple[str, ...]:
 
 def curves_of(rigs: Sequence[Rig]) -> list[Curve]:
     """Every setup over road speed."""
-    return _curves.each(
-        [key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]), cast=Curve
-    )
+    return _curves.each([key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]))
 
 
 def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
@@ -169,7 +140,7 @@ def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
             for f, e, h in zip(full, empty, held, strict=True)
         ]
 
-    return _speeds.each([(*key_of(r), grade) for r in rigs], make, cast=Speeds)
+    return _speeds.each([(*key_of(r), grade) for r in rigs], make)
 
 
 def on_grade(rig: Rig, grade: float) -> Rig:
@@ -179,7 +150,12 @@ def on_grade(rig: Rig, grade: float) -> Rig:
 
 def road_force(rig: Rig, grade: float, speed_kmh: Array) -> Array:
     """Road load of a setup on a slope in percent, N, at road speeds in km/h."""
-    return np.asarray(stack([on_grade(rig, grade)]).road().force(speed_kmh * KMH))
+
+    def make(_: list[int]) -> list[Array]:
+        return [np.asarray(stack([on_grade(rig, grade)]).road().force(speed_kmh * KMH))]
+
+    key = (*key_of(rig), "road", grade, speed_kmh.size, float(speed_kmh[-1]))
+    return _other.each([key], make)[0]
 
 
 def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[Pinned, ...]]:
@@ -202,7 +178,7 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
 
     if not speeds_kmh:
         return [()] * len(rigs)
-    return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make, cast=tuple)
+    return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make)
 
 
 def cares_of(rigs: Sequence[Rig], unit: str) -> list[Care]:
@@ -218,7 +194,7 @@ def cares_of(rigs: Sequence[Rig], unit: str) -> list[Care]:
             for rig, curve in zip(some, curves_of(some), strict=True)
         ]
 
-    return _cares.each([(*key_of(r), said) for r in rigs], make, cast=Care)
+    return _cares.each([(*key_of(r), said) for r in rigs], make)
 
 
 def answer_of(rigs: Sequence[Rig], goals: Goals, unit: str) -> Answer:
@@ -226,7 +202,7 @@ def answer_of(rigs: Sequence[Rig], goals: Goals, unit: str) -> Answer:
     said: SpeedUnit = "mph" if unit == "mph" else "km/h"
     names = tuple(rig.name for rig in rigs)
     key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), said)
-    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=said)], cast=Answer)[0]
+    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=said)])[0]
 
 
 def nominal_v(pack: Pack) -> float:
@@ -238,18 +214,14 @@ def nominal_v(pack: Pack) -> float:
 
 def remembered(kind: str, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list[T]:
     """Any other answer about a setup alone, remembered under a kind of its own."""
-    return _other.each(
-        [(*key_of(r), kind) for r in rigs], lambda at: [make(rigs[k]) for k in at], cast=object
-    )
+    return _other.each([(*key_of(r), kind) for r in rigs], lambda at: [make(rigs[k]) for k in at])
 
 
 def remembered_together(
     kind: str, rigs: Sequence[Rig], make: Callable[[Sequence[Rig]], Sequence[T]]
 ) -> list[T]:
     """As ``remembered``, for answers that are quicker found for many setups at once."""
-    return _other.each(
-        [(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]), cast=object
-    )
+    return _other.each([(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]))
 
 
 def _draw(rigs: Sequence[Rig]) -> list[Curve]:
@@ -267,7 +239,8 @@ def _grid(end: float) -> Array:
     while end / step > POINTS - 2:
         step *= 2
     even = np.arange(POINTS) * step
-    return np.minimum(even, end)
+    # At the very no-load speed rounding may leave no drive.
+    return np.minimum(even, end * (1 - 1e-9))
 
 
 def _curve(top: TopSpeed, found: Any, speed: Array, k: int, facts: Facts) -> Curve:

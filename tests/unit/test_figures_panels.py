@@ -88,7 +88,7 @@ def test_every_line_is_named_where_it_ends(compared):
     assert len(named) == len(panels.LINES)
     ends = {r.name: r.curve.speed for r in compared.shown}
     for x, name in zip(named[0]["x"], named[0]["text"], strict=True):
-        assert x == pytest.approx(ends[name][-1], abs=0.6)
+        assert x == pytest.approx(ends[name][-1], rel=1e-6)
 
 
 def test_what_moves_is_all_that_differs():

@@ -1,0 +1,33 @@
+"""Answers kept by what they depend on, so that a change asks again only for what it touches."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+
+class Memory:
+    """Answers by setup, the latest kept."""
+
+    def __init__(self, most: int) -> None:
+        self._kept: OrderedDict[Any, Any] = OrderedDict()
+        self._most = most
+        self._lock = threading.Lock()
+
+    def each(self, keys: Sequence[Any], make: Callable[[list[int]], Sequence[T]]) -> list[T]:
+        """One answer a key; those not known are made in one go, asked for by their places."""
+        with self._lock:
+            known = {key: self._kept[key] for key in keys if key in self._kept}
+        missing = {key: at for at, key in enumerate(keys) if key not in known}
+        if missing:
+            made = dict(zip(missing, make(list(missing.values())), strict=True))
+            known.update(made)
+            with self._lock:
+                self._kept.update(made)
+                while len(self._kept) > self._most:
+                    self._kept.popitem(last=False)
+        return [known[key] for key in keys]
