@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from dashboard.figures.scale import Frame
 from dashboard.figures.spec import CARD, CHARACTER, SIZE, Spec, packed
 from dashboard.results import Curve, Reading
 from dashboard.text import plot_safe, speed, speed_factor
@@ -22,6 +23,10 @@ BAR = 0.42
 """Height of its band, share of the row."""
 CENTRE = 0.16
 """Middle of the band below the middle of the row, share of the row."""
+NAME = -0.27
+"""Line of the name, the same way."""
+BRAKES = "it brakes itself if the drive stops"
+HARMS = "its back-EMF can harm the controller"
 
 HATCHING = {
     "phase current": "/",
@@ -65,7 +70,7 @@ def stretches(curve: Curve) -> list[Stretch]:
     return found
 
 
-def band_height(readings: Sequence[Reading], f: Any) -> int:
+def band_height(readings: Sequence[Reading], f: Frame) -> int:
     """Height of the panel, the key to the hatching below it included, px."""
     lines = len(_key_lines(readings, f))
     return ROW * max(len(readings), 1) + KEY_ROW * lines
@@ -82,136 +87,167 @@ def _hatch(words: Sequence[str]) -> str:
     return HATCHING[WEAKENED if WEAKENED in words else words[0]]
 
 
-def band_traces(readings: Sequence[Reading], f: Any, y: str) -> list[Spec]:
-    """One bar trace a setup, then the names and the top speeds of all."""
-    factor = speed_factor(f.unit)
-    bars = [_bar(r, row, f, y) for row, r in enumerate(readings)]
-    able = [(row, r) for row, r in enumerate(readings) if math.isfinite(r.curve.top)]
-    shared = {"type": "scatter", "yaxis": y, "hoverinfo": "skip", "cliponaxis": False}
-    inset = 6 / f.across * f.last
-    names = {
-        **shared,
-        "mode": "markers+text",
-        "x": [inset] * len(readings),
-        "y": [row - 0.27 for row in range(len(readings))],
-        "text": [_name(r, f) for r in readings],
-        "textposition": "middle right",
-        "textfont": {"size": SIZE},
-        "marker": {
-            "symbol": [mark(r.slot).symbol for r in readings],
-            "color": [mark(r.slot).colour for r in readings],
-            "size": 9,
-        },
-    }
-    tops = {
-        **shared,
-        "mode": "markers",
-        "x": [r.curve.top * factor for _, r in able],
-        "y": [row + CENTRE for row, _ in able],
-        "marker": {
-            "symbol": [mark(r.slot).symbol for _, r in able],
-            "color": [mark(r.slot).colour for _, r in able],
-            "size": 13,
-            "line": {"width": 2, "color": CARD},
-        },
-    }
-    said_tops = {
-        **shared,
-        "mode": "text",
-        "x": [r.curve.top * factor for _, r in able],
-        "y": [row - 0.27 for row, _ in able],
-        "text": ["" if f.narrow else _top_words(r, f) for _, r in able],
-        "textposition": "middle center",
-        "textfont": {"size": SIZE - 1},
-    }
-    words = _words(readings, f, y)
-    return [*bars, names, tops, said_tops, words, *_warned(readings, f, y), *_key(readings, f, y)]
+class _Bar(NamedTuple):
+    start: float
+    end: float
+    y: float
+    height: float
+    colour: str
+    words: tuple[str, ...]
+    name: str
 
 
-def _top_words(reading: Reading, f: Any) -> str:
-    if not math.isfinite(reading.curve.top):
-        return "cannot start"
-    return f"top speed {speed(reading.curve.top, f.unit)}"
+class _Text(NamedTuple):
+    x: float
+    y: float
+    text: str
+    side: str = "middle right"
+    size: int = SIZE - 1
 
 
-def _name(reading: Reading, f: Any) -> str:
-    name = plot_safe(reading.name, 20 if f.narrow else 60)
-    told = f.narrow or not math.isfinite(reading.curve.top)
-    return f" {name}, {_top_words(reading, f)}" if told else f" {name}"
+class _Point(NamedTuple):
+    x: float
+    y: float
+    symbol: str
+    colour: str
+    size: int
+    line: str
+    border: int
 
 
-def _words(readings: Sequence[Reading], f: Any, y: str) -> Spec:
-    """Words on the stretches that have room for them, beside the marker of the top speed."""
-    spots = []
+def band_traces(readings: Sequence[Reading], f: Frame, y: str) -> list[Spec]:
+    """Every band, point and text of the panel: three traces, for a trace has its price."""
+    bars, points, texts = [], [], []
     for row, r in enumerate(readings):
-        marker = f.px(r.curve.top) if math.isfinite(r.curve.top) else -100.0
-        for stretch in stretches(r.curve):
-            text = said(stretch.words) if stretch.words else ""
-            start, end = f.px(stretch.start) + 5, f.px(stretch.end) - 3
-            wide = len(text) * CHARACTER * 0.95
-            if start - 10 < marker < start + wide + 10:
-                start = marker + 12
-            if text and start + wide <= end:
-                spots.append((start * f.last / f.across, row + CENTRE, text))
-    return {
-        "type": "scatter",
-        "mode": "text",
-        "yaxis": y,
-        "hoverinfo": "skip",
-        "x": [x for x, _, _ in spots],
-        "y": [at for _, at, _ in spots],
-        "text": [text for _, _, text in spots],
-        "textposition": "middle right",
-        "textfont": {"size": SIZE - 1},
-    }
-
-
-def _warned(readings: Sequence[Reading], f: Any, y: str) -> list[Spec]:
-    """Ticks where a drive that goes off is felt or does harm, on lines that reach so far."""
-    ticks, texts = [], []
-    for row, r in enumerate(readings):
-        curve = r.curve
-        found = [
-            (kmh, said)
-            for kmh, said in ((curve.brakes, BRAKES), (curve.harms, HARMS))
-            if kmh <= curve.end
-        ]
-        ticks += [(kmh, row) for kmh, _ in found]
-        if found and not f.narrow:
-            told = "; ".join(f"above {speed(kmh, f.unit, 0)} {said}" for kmh, said in found)
-            texts.append((curve.end, row, f" {told}"))
-    factor = speed_factor(f.unit)
+        bars += _bars(r, row, f)
+        points += [_sign(r, row, f), *_top(r, row, f), *_ticks(r, row, f)]
+        texts += [*_told(r, row, f), *_words(r, row, f)]
+    samples, meanings = _key(readings, f)
     shared = {"type": "scatter", "yaxis": y, "hoverinfo": "skip", "cliponaxis": False}
     return [
+        _bar_trace([*bars, *samples], y),
         {
             **shared,
             "mode": "markers",
-            "x": [kmh * factor for kmh, _ in ticks],
-            "y": [row + CENTRE for _, row in ticks],
+            "x": [p.x for p in points],
+            "y": [p.y for p in points],
             "marker": {
-                "symbol": "line-ns-open",
-                "size": 22,
-                "color": NEUTRAL,
-                "line": {"width": 3, "color": NEUTRAL},
+                "symbol": [p.symbol for p in points],
+                "color": [p.colour for p in points],
+                "size": [p.size for p in points],
+                "line": {
+                    "color": [p.line for p in points],
+                    "width": [p.border for p in points],
+                },
             },
         },
         {
             **shared,
             "mode": "text",
-            "x": [kmh * factor for kmh, _, _ in texts],
-            "y": [row + CENTRE for _, row, _ in texts],
-            "text": [told for _, _, told in texts],
-            "textposition": "middle right",
-            "textfont": {"size": SIZE - 1},
+            "x": [t.x for t in (*texts, *meanings)],
+            "y": [t.y for t in (*texts, *meanings)],
+            "text": [t.text for t in (*texts, *meanings)],
+            "textposition": [t.side for t in (*texts, *meanings)],
+            "textfont": {"size": [t.size for t in (*texts, *meanings)]},
         },
     ]
 
 
-BRAKES = "it brakes itself if the drive stops"
-HARMS = "its back-EMF can harm the controller"
+def _bar_trace(bars: Sequence[_Bar], y: str) -> Spec:
+    return {
+        "type": "bar",
+        "orientation": "h",
+        "yaxis": y,
+        "y": [b.y for b in bars],
+        "base": packed([b.start for b in bars]),
+        "x": packed([b.end - b.start for b in bars]),
+        "width": [b.height for b in bars],
+        "customdata": [f"{b.name}: {said(b.words)}" for b in bars],
+        "hovertemplate": "%{customdata}<extra></extra>",
+        "marker": {
+            "color": [faint(b.colour, 0.10) for b in bars],
+            "line": {"color": [b.colour for b in bars], "width": 1},
+            "pattern": {
+                "shape": [_hatch(b.words) for b in bars],
+                "fgcolor": [faint(b.colour, 0.5) for b in bars],
+                "bgcolor": [faint(b.colour, 0.08) for b in bars],
+                "size": 7,
+                "solidity": 0.24,
+            },
+        },
+    }
 
 
-def _key_lines(readings: Sequence[Reading], f: Any) -> list[list[tuple[float, tuple[str, ...]]]]:
+def _bars(r: Reading, row: int, f: Frame) -> list[_Bar]:
+    factor, colour, name = speed_factor(f.unit), mark(r.slot).colour, plot_safe(r.name, 40)
+    return [
+        _Bar(s.start * factor, s.end * factor, row + CENTRE, BAR, colour, s.words, name)
+        for s in stretches(r.curve)
+        if s.words
+    ]
+
+
+def _sign(r: Reading, row: int, f: Frame) -> _Point:
+    m = mark(r.slot)
+    return _Point(6 / f.across * f.last, row + NAME, m.symbol, m.colour, 9, m.colour, 0)
+
+
+def _top(r: Reading, row: int, f: Frame) -> list[_Point]:
+    if not math.isfinite(r.curve.top):
+        return []
+    m, x = mark(r.slot), r.curve.top * speed_factor(f.unit)
+    return [_Point(x, row + CENTRE, m.symbol, m.colour, 13, CARD, 2)]
+
+
+def _ticks(r: Reading, row: int, f: Frame) -> list[_Point]:
+    """Where a drive that goes off is felt or does harm, on a line that reaches so far."""
+    factor = speed_factor(f.unit)
+    return [
+        _Point(kmh * factor, row + CENTRE, "line-ns-open", NEUTRAL, 22, NEUTRAL, 3)
+        for kmh, _ in _warned(r)
+    ]
+
+
+def _warned(r: Reading) -> list[tuple[float, str]]:
+    both = ((r.curve.brakes, BRAKES), (r.curve.harms, HARMS))
+    return [(kmh, said) for kmh, said in both if kmh <= r.curve.end]
+
+
+def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
+    """Name, top speed, and what a drive that goes off would do."""
+    factor = speed_factor(f.unit)
+    able = math.isfinite(r.curve.top)
+    top = f"top speed {speed(r.curve.top, f.unit)}" if able else "cannot start"
+    name = plot_safe(r.name, 20 if f.narrow else 60)
+    inset = 6 / f.across * f.last
+    if f.narrow or not able:
+        return [_Text(inset, row + NAME, f" {name}, {top}", size=SIZE)]
+    found = [
+        _Text(inset, row + NAME, f" {name}", size=SIZE),
+        _Text(r.curve.top * factor, row + NAME, top, "middle center"),
+    ]
+    if warned := _warned(r):
+        told = "; ".join(f"above {speed(kmh, f.unit, 0)} {said}" for kmh, said in warned)
+        found.append(_Text(r.curve.end * factor, row + CENTRE, f" {told}"))
+    return found
+
+
+def _words(r: Reading, row: int, f: Frame) -> list[_Text]:
+    """Words on the stretches that have room for them, beside the marker of the top speed."""
+    found = []
+    marker = f.px(r.curve.top) if math.isfinite(r.curve.top) else -100.0
+    for stretch in stretches(r.curve):
+        text = said(stretch.words) if stretch.words else ""
+        start, end = f.px(stretch.start) + 5, f.px(stretch.end) - 3
+        wide = len(text) * CHARACTER * 0.95
+        if start - 10 < marker < start + wide + 10:
+            start = marker + 12
+        if text and start + wide <= end:
+            found.append(_Text(start * f.last / f.across, row + CENTRE, text))
+    return found
+
+
+def _key_lines(readings: Sequence[Reading], f: Frame) -> list[list[tuple[float, tuple[str, ...]]]]:
     """Where each sample of hatching stands: lines of px from the left edge and words."""
     found: dict[tuple[str, ...], None] = {}
     for r in readings:
@@ -232,69 +268,14 @@ def _key_lines(readings: Sequence[Reading], f: Any) -> list[list[tuple[float, tu
     return lines
 
 
-def _key(readings: Sequence[Reading], f: Any, y: str) -> list[Spec]:
+def _key(readings: Sequence[Reading], f: Frame) -> tuple[list[_Bar], list[_Text]]:
     """What the hatching means, in ink: the colours are the setups'."""
-    spots = [
-        (px * f.last / f.across, len(readings) - 0.5 + (line + 0.62) * KEY_ROW / ROW, words)
-        for line, entries in enumerate(_key_lines(readings, f))
-        for px, words in entries
-    ]
+    bars, texts = [], []
     box = BOX * f.last / f.across
-    samples = {
-        "type": "bar",
-        "orientation": "h",
-        "yaxis": y,
-        "hoverinfo": "skip",
-        "base": [x for x, _, _ in spots],
-        "x": [box] * len(spots),
-        "y": [at for _, at, _ in spots],
-        "width": 13 / ROW,
-        "marker": _filled(NEUTRAL, [_hatch(words) for _, _, words in spots]),
-    }
-    words = {
-        "type": "scatter",
-        "mode": "text",
-        "yaxis": y,
-        "hoverinfo": "skip",
-        "cliponaxis": False,
-        "x": [x + 1.25 * box for x, _, _ in spots],
-        "y": [at for _, at, _ in spots],
-        "text": [said(words) for _, _, words in spots],
-        "textposition": "middle right",
-        "textfont": {"size": SIZE - 1},
-    }
-    return [samples, words]
-
-
-def _bar(reading: Reading, row: int, f: Any, y: str) -> Spec:
-    factor = speed_factor(f.unit)
-    colour = mark(reading.slot).colour
-    parts = [s for s in stretches(reading.curve) if s.words]
-    texts = [said(s.words) for s in parts]
-    return {
-        "type": "bar",
-        "orientation": "h",
-        "name": plot_safe(reading.name, 40),
-        "yaxis": y,
-        "y": [row + CENTRE] * len(parts),
-        "base": packed([s.start * factor for s in parts]),
-        "x": packed([(s.end - s.start) * factor for s in parts]),
-        "width": BAR,
-        "customdata": texts,
-        "hovertemplate": "%{customdata}",
-        "marker": _filled(colour, [_hatch(s.words) for s in parts]),
-    }
-
-
-def _filled(colour: str, shapes: list[str]) -> Spec:
-    return {
-        "color": faint(colour, 0.10),
-        "line": {"color": colour, "width": 1},
-        "pattern": {
-            "shape": shapes,
-            "fgcolor": faint(colour, 0.5),
-            "bgcolor": faint(colour, 0.08),
-            "size": 7,
-            "solidity": 0.24,
-        },
-    }
+    for line, entries in enumerate(_key_lines(readings, f)):
+        y = len(readings) - 0.5 + (line + 0.62) * KEY_ROW / ROW
+        for px, words in entries:
+            x = px * f.last / f.across
+            bars.append(_Bar(x, x + box, y, 13 / ROW, NEUTRAL, words, "Hatching"))
+            texts.append(_Text(x + 1.25 * box, y, said(words)))
+    return bars, texts
