@@ -26,7 +26,10 @@ MESSAGE = "message"
 PAGE_ANSWER = "page-answer"
 PAGE_BODY = "page-body"
 SETUPS = "setups"
-SETUPS_BODY = "setups-body"
+ACTED = "acted"
+"""The button of a setup that was pressed last: its slot and what it does."""
+CELLS = "cells"
+"""Results in the table of setups, painted by the browser."""
 ADD_SETUP = "add-setup"
 FORM = "part-form"
 FORM_CLOSE = "part-form-close"
@@ -47,11 +50,6 @@ BADGE = "job-badge"
 def row(slot: int, field: str) -> dict[str, Any]:
     """An input in a row of the setups table."""
     return {"type": "row", "slot": slot, "field": field}
-
-
-def act(slot: int, do: str) -> dict[str, Any]:
-    """A button in a row of the setups table."""
-    return {"type": "act", "slot": slot, "do": do}
 
 
 def field(part: str, name: str, key: str) -> dict[str, Any]:
@@ -95,6 +93,11 @@ PINS = "pins"
 def pin(kind: str, unit: str) -> dict[str, Any]:
     """The list of pinned speeds or of slopes; named by unit, for its numbers are in it."""
     return {"type": "pin", "kind": kind, "unit": unit}
+
+
+def paint(key: str) -> dict[str, Any]:
+    """What the browser paints: name of the place to tree, see ``components.paint``."""
+    return {"type": "paint", "key": key}
 
 
 def quantity(key: str) -> dict[str, Any]:

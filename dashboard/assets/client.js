@@ -4,7 +4,7 @@
   const PREFIX = "rimforce/";
   const MOST_STEPS = 100;
   const ONE_STEP_MS = 700;
-  const REST_MS = 140;
+  const REST_MS = 260;
   const SLACK_PX = 60;
   const none = () => window.dash_clientside.no_update;
   const past = [];
@@ -12,6 +12,7 @@
   let current = null;
   let stamp = 0;
   let key = null;
+  let refreshed = null;
   let looked = "";
   let turns = 0;
   let resting = 0;
@@ -70,6 +71,43 @@
     }
   }
 
+  /* Results, see components/paint.py: text is only ever text. */
+  const TAGS = /^(a|b|button|div|span|ul|ol|li|p|em|details|summary|table|caption|thead|tbody|tr|th|td)$/;
+  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|aria-[a-z]+)$/;
+  function built(part) {
+    if (typeof part === "string") return document.createTextNode(part);
+    if (Array.isArray(part)) {
+      const all = document.createDocumentFragment();
+      part.forEach((item) => all.append(built(item)));
+      return all;
+    }
+    const element = document.createElement(TAGS.test(part.tag) ? part.tag : "span");
+    Object.entries(part.attributes).forEach(([name, value]) => {
+      if (ATTRIBUTES.test(name)) element.setAttribute(name, value);
+    });
+    element.append(built(part.children));
+    return element;
+  }
+  const painting = {};
+  function paint(spot) {
+    const { text, tree } = painting[spot.dataset.paint] || {};
+    const old = spot.rimforcePainted;
+    if (text === undefined || (old && old.text === text)) return;
+    const open = [...spot.querySelectorAll("details")].map((details) => details.open);
+    /* A row has cells of its own before those painted. */
+    if (old) old.nodes.forEach((node) => node.remove());
+    const fresh = built([tree]);
+    const nodes = [...fresh.childNodes];
+    spot.append(fresh);
+    spot.querySelectorAll("details").forEach((details, k) => { details.open = open[k] === true; });
+    spot.rimforcePainted = { text, nodes };
+  }
+  function paintAll() {
+    document.querySelectorAll("[data-paint]").forEach(paint);
+  }
+  /* Places come and go with pages and rows. */
+  new MutationObserver(paintAll).observe(document, { subtree: true, childList: true });
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
       boot(served, session, view) {
@@ -87,8 +125,13 @@
           seen.speed === "mph" ? "mph" : none(),
         ];
       },
-      keep(session, view) {
+      keep(session, view, editing) {
         store("view", view);
+        /* The form open shows what was undone, too. */
+        if (session.whole && editing && session !== refreshed) {
+          refreshed = session;
+          window.dash_clientside.set_props("editing", { data: { ...editing } });
+        }
         const now = plain(session);
         if (same(now, current)) return;
         const at = Date.now();
@@ -132,6 +175,12 @@
           resting = setTimeout(() => resolve((turns += 1)), REST_MS);
         });
       },
+      paint(stores) {
+        stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
+          painting[name] = { tree, text: JSON.stringify(tree) };
+        }));
+        paintAll();
+      },
       watch() {
         setTimeout(watch, 300);
       },
@@ -151,6 +200,12 @@
   });
 
   document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-act]");
+    if (button) {
+      const [slot, what] = button.dataset.act.split(" ");
+      const data = { slot: Number(slot), do: what, turn: (turns += 1) };
+      window.dash_clientside.set_props("acted", { data });
+    }
     document.querySelectorAll("details.menu[open]").forEach((menu) => {
       const chosen = event.target.closest(".choice");
       if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;

@@ -42,15 +42,15 @@ def _rows(app: Dash) -> None:
     @app.callback(
         SESSION_OUT,
         Output(ids.EDITING, "data"),
-        Input({"type": "act", "slot": ALL, "do": ALL}, "n_clicks"),
+        Input(ids.ACTED, "data"),
         State(ids.SESSION, "data"),
         prevent_initial_call=True,
     )
-    def act(_clicks: Any, data: Any) -> tuple[Any, Any]:
-        where = next((name for name, clicks in _touched() if clicks), None)
-        if where is None:
+    def act(acted: Any, data: Any) -> tuple[Any, Any]:
+        session = read_session(data)
+        if not acted or acted["slot"] not in session.slots:
             raise PreventUpdate
-        session, slot, do = read_session(data), where["slot"], where["do"]
+        slot, do = acted["slot"], acted["do"]
         if do.startswith("edit-"):
             part = do.removeprefix("edit-")
             name = getattr(session.job.setup[session.index(slot)], part)
@@ -85,12 +85,10 @@ def _form(app: Dash) -> None:
         Output(ids.FORM, "children"),
         Output(ids.FORM, "className"),
         Input(ids.EDITING, "data"),
-        Input(ids.SESSION, "data"),
+        State(ids.SESSION, "data"),
         prevent_initial_call=True,
     )
     def form(editing: Any, data: Any) -> tuple[Any, str]:
-        if ctx.triggered_id == ids.SESSION and not data.get("whole"):
-            raise PreventUpdate
         if not editing:
             return [], "form"
         try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, Patch, State, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
@@ -41,18 +41,22 @@ def register(app: Dash) -> None:
 
     @app.callback(
         Output(ids.PAGE_ANSWER, "children"),
+        Output(ids.TITLE, "children"),
+        Output(ids.BADGE, "children"),
         Input(ids.SETTLED, "data"),
         Input(ids.PAGE, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def answer(_rested: int, path: str, session: Any, view: Any) -> Any:
-        return page_at(path).answer(*read(session, view))
+    def answer(_rested: int, path: str, session: Any, view: Any) -> tuple[Any, Any, Any]:
+        compared, looked = read(session, view)
+        said = page_at(path).answer(compared, looked)
+        return said, compared.job.title, badge(compared.session)
 
     @app.callback(
         Output(ids.SETUPS, "children"),
-        Output(ids.SETUPS_BODY, "children"),
+        Output(ids.paint(ids.CELLS), "data"),
         Output(ids.DRAWN, "data"),
         Input(ids.SETTLED, "data"),
         Input(ids.PAGE, "data"),
@@ -67,31 +71,12 @@ def register(app: Dash) -> None:
         compared, looked = read(session, view)
         columns = page_at(path).columns(compared, looked)
         now = table.structure(compared.session, columns)
-        if drawn != now or (isinstance(session, dict) and session.get("whole")):
-            return table.setups_table(compared, columns), no_update, now
-        return no_update, _results(compared, columns), now
-
-    @app.callback(
-        Output(ids.TITLE, "children"),
-        Output(ids.BADGE, "children"),
-        Input(ids.SESSION, "data"),
-        prevent_initial_call=True,
-    )
-    def head(session: Any) -> tuple[Any, Any]:
-        known = read_session(session)
-        return known.job.title, badge(known)
+        # What is being typed stays where only results changed.
+        same = drawn == now and not session.get("whole")
+        whole = no_update if same else table.setups_table(compared, columns)
+        return whole, table.cells(compared, columns), no_update if same else now
 
     _in_the_browser(app)
-
-
-def _results(compared: Comparison, columns: Any) -> Patch:
-    """The result cells alone, so that what is being typed stays."""
-    patch = Patch()
-    for row, reading in enumerate(compared.readings):
-        new = table.cells(reading, compared.reference, columns)
-        for place, cell in enumerate(new, start=table.EDITORS):
-            patch[row]["props"]["children"][place] = cell
-    return patch
 
 
 def _in_the_browser(app: Dash) -> None:
@@ -109,7 +94,8 @@ def _in_the_browser(app: Dash) -> None:
         State(ids.VIEW, "data"),
         first=True,
     )
-    client("keep", Input(ids.SESSION, "data"), Input(ids.VIEW, "data"))
+    client("keep", Input(ids.SESSION, "data"), Input(ids.VIEW, "data"), State(ids.EDITING, "data"))
+    client("paint", Input({"type": "paint", "key": ALL}, "data"), first=True)
     client(
         "unit",
         Output(ids.VIEW, "data", allow_duplicate=True),

@@ -20,6 +20,25 @@ def icon(name: str) -> Any:
     return html.Span(className=f"icon icon-{name}", **{"aria-hidden": "true"})
 
 
+def act(sign: str, slot: int, do: str, told: str, said: str = "") -> Any:
+    """A button that does something to a setup; the browser tells ``ids.ACTED`` of it.
+
+    Args:
+        sign: Its icon, empty for none.
+        slot: The setup.
+        do: What, as ``callbacks.editing`` knows it.
+        told: What a reader is told.
+        said: What stands on it.
+    """
+    return html.Button(
+        said or None,
+        type="button",
+        className=f"tool icon-{sign}" if sign else "tool worded",
+        title=None if said else told,
+        **{"aria-label": told, "data-act": f"{slot} {do}"},
+    )
+
+
 def soft(*children: Any, **more: Any) -> Any:
     """Words of less weight."""
     return html.Span(list(children), className="soft", **more)

@@ -11,7 +11,7 @@ from curves import Bike, Conditions, Controller, Goals, Motor, Pack, Setup, Tune
 from curves.parts.goals import Hill
 from dashboard import ids
 from dashboard.components.fields import field_input
-from dashboard.components.marks import icon, swatch
+from dashboard.components.marks import act, icon, swatch
 from dashboard.state import PARTS, Session
 
 MODELS: dict[str, Any] = {
@@ -136,12 +136,7 @@ def _used_by(session: Session, part: str, name: str) -> Any:
     if len(users) == 1:
         return html.P(["Belongs to ", *marks], className="users")
     apart = [
-        dmc.Button(
-            f"Its own copy for {setup}",
-            id=ids.act(slot, f"own-{part}"),
-            size="compact-xs",
-            variant="default",
-        )
+        act("", slot, f"own-{part}", f"Its own copy for {setup}", f"Its own copy for {setup}")
         for slot, setup in users
     ]
     return html.Div(

@@ -10,7 +10,8 @@ import dash_mantine_components as dmc
 from dash import html
 
 from dashboard import ids
-from dashboard.components.marks import icon, swatch
+from dashboard.components.marks import act, swatch
+from dashboard.components.paint import painted, place
 from dashboard.results import Comparison, Reading
 from dashboard.state import Session
 
@@ -40,48 +41,56 @@ def setups_table(compared: Comparison, columns: Sequence[Column]) -> Any:
         [
             html.Caption("Setups compared", className="hidden"),
             html.Thead(html.Tr(_heads(columns), role="row"), role="rowgroup"),
-            html.Tbody(rows(compared, columns), id=ids.SETUPS_BODY, role="rowgroup"),
+            html.Tbody(_rows(compared), role="rowgroup"),
         ],
         className="setups",
         role="table",
     )
 
 
-def rows(compared: Comparison, columns: Sequence[Column]) -> list[Any]:
-    """A row for every setup."""
+def _rows(compared: Comparison) -> list[Any]:
+    """A row for every setup, its results left to be painted."""
     return [
         html.Tr(
-            [*_editors(compared.session, r), *cells(r, compared.reference, columns)],
+            _editors(compared.session, r),
             role="row",
             className="" if r.shown else "hidden-setup",
             key=str(r.slot),
+            **place(f"row {r.slot}"),
         )
         for r in compared.readings
     ]
 
 
-def cells(reading: Reading, reference: Reading | None, columns: Sequence[Column]) -> list[Any]:
-    """The results in a row; they alone change while a number is edited."""
-    against = None if reference is reading else reference
-    return [
-        html.Td(
-            [
-                html.Span(c.head, className="cell-head", **{"aria-hidden": "true"}),
-                html.Div(c.cell(reading, against), className="cell"),
-            ],
-            className=c.kind,
-            role="cell",
-        )
-        for c in columns
-    ]
+def cells(compared: Comparison, columns: Sequence[Column]) -> dict[str, Any]:
+    """The results and buttons of every row, for the browser to paint.
+
+    Args:
+        compared: The setups.
+        columns: The page's.
+    """
+    reference = compared.reference
+    made = {}
+    for r in compared.readings:
+        against = None if r is reference else reference
+        made[f"row {r.slot}"] = painted([_result(c, r, against) for c in columns])
+        made[f"tools {r.slot}"] = painted(_tools(compared.session, r))
+    return made
 
 
-EDITORS = 3
-"""Cells of a row before its results."""
+def _result(column: Column, r: Reading, against: Reading | None) -> Any:
+    return html.Td(
+        [
+            html.Span(column.head, className="cell-head", **{"aria-hidden": "true"}),
+            html.Div(column.cell(r, against), className="cell"),
+        ],
+        className=column.kind,
+        role="cell",
+    )
 
 
 def structure(session: Session, columns: Sequence[Column]) -> list[Any]:
-    """What must be equal for results alone to be sent."""
+    """What must be equal for results alone to be painted."""
     job = session.job
     setups = [setup.model_dump(include={"name", "pack", "tune"}) for setup in job.setup]
     return [
@@ -107,8 +116,6 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
 def _editors(session: Session, r: Reading) -> list[Any]:
     at = session.index(r.slot)
     setup = session.job.setup[at]
-    who = f"of {setup.name}"
-    delivered = session.reference == r.slot
     name = html.Div(
         [
             swatch(r.slot),
@@ -119,50 +126,12 @@ def _editors(session: Session, r: Reading) -> list[Any]:
                 debounce=500,
                 className="name",
                 size="sm",
-                **{"aria-label": f"Name {who}"},
+                **{"aria-label": f"Name of {setup.name}"},
             ),
         ],
         className="who",
     )
-    tools = html.Div(
-        [
-            dmc.ActionIcon(
-                icon("eye" if r.shown else "eye-off"),
-                id=ids.act(r.slot, "toggle"),
-                variant="subtle",
-                size="sm",
-                **{
-                    "aria-label": f"{'Hide' if r.shown else 'Show'} {setup.name} in the plots",
-                    "aria-pressed": "true" if r.shown else "false",
-                },
-            ),
-            dmc.ActionIcon(
-                icon("copy"),
-                id=ids.act(r.slot, "duplicate"),
-                variant="subtle",
-                size="sm",
-                **{"aria-label": f"Duplicate {setup.name}"},
-            ),
-            dmc.ActionIcon(
-                icon("remove"),
-                id=ids.act(r.slot, "remove"),
-                variant="subtle",
-                size="sm",
-                disabled=len(session.slots) == 1,
-                **{"aria-label": f"Remove {setup.name}"},
-            ),
-            html.Span("others compare to it", className="delivered")
-            if delivered
-            else dmc.Button(
-                "compare to this",
-                id=ids.act(r.slot, "delivered"),
-                variant="subtle",
-                size="compact-xs",
-                **{"aria-label": f"Show differences to {setup.name}"},
-            ),
-        ],
-        className="tools",
-    )
+    tools = html.Div(className="tools", **place(f"tools {r.slot}"))
     return [
         html.Th([name, tools], scope="row", role="rowheader", className="first"),
         html.Td(
@@ -170,6 +139,21 @@ def _editors(session: Session, r: Reading) -> list[Any]:
         ),
         html.Td(_state(r, setup), role="cell", className="state"),
     ]
+
+
+def _tools(session: Session, r: Reading) -> list[Any]:
+    verb = "Hide" if r.shown else "Show"
+    told = f"{verb} {r.name} in the plots"
+    buttons = [
+        act("eye" if r.shown else "eye-off", r.slot, "toggle", told),
+        act("copy", r.slot, "duplicate", f"Duplicate {r.name}"),
+    ]
+    if len(session.slots) > 1:
+        buttons.append(act("remove", r.slot, "remove", f"Remove {r.name}"))
+    if session.reference == r.slot:
+        return [*buttons, html.Span("others compare to it", className="delivered")]
+    said = f"Show differences to {r.name}"
+    return [*buttons, act("", r.slot, "delivered", said, "compare to this")]
 
 
 def _part(session: Session, r: Reading, part: str) -> Any:
@@ -186,13 +170,7 @@ def _part(session: Session, r: Reading, part: str) -> Any:
                 comboboxProps={"width": "max-content", "position": "bottom-start"},
                 **{"aria-label": f"{part.capitalize()} of {setup.name}"},
             ),
-            dmc.ActionIcon(
-                icon("edit"),
-                id=ids.act(r.slot, f"edit-{part}"),
-                variant="subtle",
-                size="sm",
-                **{"aria-label": f"Edit {part} {value}"},
-            ),
+            act("edit", r.slot, f"edit-{part}", f"Edit {part} {value}"),
         ],
         className="part",
     )

@@ -10,7 +10,7 @@ from dash import dcc, html
 from curves.parts.reading import MOST_PAGE_BYTES
 from dashboard import ids
 from dashboard.components.marks import icon
-from dashboard.components.setups_table import setups_table, structure
+from dashboard.components.setups_table import cells, setups_table, structure
 from dashboard.pages.registry import Page, pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -32,6 +32,8 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.PAGE, data=page.path),
             dcc.Store(id=ids.SETTLED, data=0),
             dcc.Store(id=ids.EDITING, data=None),
+            dcc.Store(id=ids.ACTED, data=None),
+            dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
             dcc.Store(id=ids.DRAWN, data=structure(session, columns)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),

@@ -13,6 +13,7 @@ from dash.exceptions import PreventUpdate
 from dashboard import ids, tables
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card, numbers_table
+from dashboard.components.paint import painted, place
 from dashboard.components.pins import pinned_by, pins
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
@@ -71,7 +72,8 @@ def body(compared: Comparison, view: View) -> Any:
                     ],
                     className="card-head",
                 ),
-                html.Div(_gains(compared, view), id=GAINS),
+                html.Div(**place(GAINS)),
+                dcc.Store(id=ids.paint(GAINS), data=_gains(compared, view)),
             ],
             className="card",
             **{"aria-label": "What a little more buys"},
@@ -79,8 +81,9 @@ def body(compared: Comparison, view: View) -> Any:
     ]
 
 
-def _gains(compared: Comparison, view: View) -> Any:
-    return numbers_table(*tables.gains(compared.shown, view.speed), "Top speed gained")
+def _gains(compared: Comparison, view: View) -> dict[str, Any]:
+    made = numbers_table(*tables.gains(compared.shown, view.speed), "Top speed gained")
+    return {GAINS: painted(made)}
 
 
 def _frame(compared: Comparison, view: View) -> tuple[panels.Frame, list[panels.Road]]:
@@ -129,7 +132,7 @@ def register(app: Dash) -> None:
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
         return figure, {"height": f"{figure['layout']['height']}px"}, now
 
-    @app.callback(Output(GAINS, "children"), rested, *kept, prevent_initial_call=True)
+    @app.callback(Output(ids.paint(GAINS), "data"), rested, *kept, prevent_initial_call=True)
     def gains(_rested: int, session: Any, view: Any) -> Any:
         return _gains(*read(session, view))
 
@@ -222,9 +225,9 @@ def _numbers(compared: Comparison, view: View, key: str) -> Any:
 def patched(traces: list[dict[str, Any]], layout: dict[str, Any]) -> Patch:
     """What moves, as a patch of the figure on the page."""
     patch = Patch()
-    for place, changes in enumerate(traces):
+    for at, changes in enumerate(traces):
         for key, value in changes.items():
-            patch["data"][place][key] = value
+            patch["data"][at][key] = value
     for axis, changes in layout.items():
         for key, value in changes.items():
             patch["layout"][axis][key] = value
