@@ -18,9 +18,12 @@ from curves.balance import TopSpeed, balance_speed, batch_top_speed
 from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
 from curves.cautions.wording import SpeedUnit
 from curves.envelope import LIMIT_WORDS, batch_envelope, no_load_speed
+from curves.envelope_braking import batch_braking
 from curves.parts.pack import cell_curve
 from curves.span import line_end
 from curves.stack import stack
+from curves.studies.levers import measure_next
+from curves.studies.sensitivity import sensitivity
 from curves.units import KMH
 from dashboard.memory import Memory
 from dashboard.state import Session
@@ -46,6 +49,7 @@ class Curve:
         phase_current: Peak A.
         pack_voltage: V.
         efficiency: 0 to 1.
+        braking: Force that the motor can brake with at the rim, N; NaN where it cannot.
         limits: Words of what limits at each speed.
         top: Top speed, km/h, NaN where it cannot start.
         top_limits: Words of what limits there.
@@ -66,6 +70,7 @@ class Curve:
     phase_current: Array
     pack_voltage: Array
     efficiency: Array
+    braking: Array
     limits: tuple[tuple[str, ...], ...]
     top: float
     top_limits: tuple[str, ...]
@@ -181,28 +186,32 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
     return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make)
 
 
-def cares_of(rigs: Sequence[Rig], unit: str) -> list[Care]:
+def cares_of(rigs: Sequence[Rig], unit: SpeedUnit) -> list[Care]:
     """Fit and cautions of every setup, speeds written in ``km/h`` or ``mph``."""
-    said: SpeedUnit = "mph" if unit == "mph" else "km/h"
 
     def make(at: list[int]) -> list[Care]:
         some = [rigs[k] for k in at]
         return [
             Care(
-                fit(rig, curve.facts, speed_unit=said), cautions(rig, curve.facts, speed_unit=said)
+                fit(rig, curve.facts, speed_unit=unit), cautions(rig, curve.facts, speed_unit=unit)
             )
             for rig, curve in zip(some, curves_of(some), strict=True)
         ]
 
-    return _cares.each([(*key_of(r), said) for r in rigs], make)
+    return _cares.each([(*key_of(r), unit) for r in rigs], make)
 
 
-def answer_of(rigs: Sequence[Rig], goals: Goals, unit: str) -> Answer:
+def answer_of(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> Answer:
     """“Which pack?” in words."""
-    said: SpeedUnit = "mph" if unit == "mph" else "km/h"
     names = tuple(rig.name for rig in rigs)
-    key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), said)
-    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=said)])[0]
+    key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), unit)
+    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=unit)])[0]
+
+
+def measure_next_of(rigs: Sequence[Rig], unit: SpeedUnit) -> list[str | None]:
+    """The input of every setup that leaves its top speed the most open, in a sentence each."""
+    found = remembered_together("sensitivity", rigs, sensitivity)
+    return [measure_next(one, speed_unit=unit) for one in found]
 
 
 def nominal_v(pack: Pack) -> float:
@@ -230,7 +239,22 @@ def _draw(rigs: Sequence[Rig]) -> list[Curve]:
     speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
     found = batch_envelope(batch, top.names, speed * KMH, (top.no_load_speed, top.base_speed))
     facts = survey(rigs, top)
-    return [_curve(top, found, speed, k, facts[k]) for k in range(len(rigs))]
+    braking = _braking(rigs, speed)
+    return [_curve(top, found, speed, braking, k, facts[k]) for k in range(len(rigs))]
+
+
+def _braking(rigs: Sequence[Rig], speed: Array) -> Array:
+    """What the motors brake with at the rim, N, at road speeds in km/h; NaN where they cannot."""
+    force = np.full(speed.shape, np.nan)
+    able = [
+        k
+        for k, rig in enumerate(rigs)
+        if rig.tune.regen_pack_current_a > 0 and not rig.motor.overrunning_clutch
+    ]
+    if able:
+        some = stack([rigs[k] for k in able])
+        force[able] = -batch_braking(some.batch(), some.names, speed[able] * KMH).rim_force
+    return force
 
 
 def _grid(end: float) -> Array:
@@ -243,7 +267,7 @@ def _grid(end: float) -> Array:
     return np.minimum(even, end * (1 - 1e-9))
 
 
-def _curve(top: TopSpeed, found: Any, speed: Array, k: int, facts: Facts) -> Curve:
+def _curve(top: TopSpeed, found: Any, speed: Array, braking: Array, k: int, facts: Facts) -> Curve:
     last = int(np.argmax(speed[k] >= speed[k, -1])) + 1
     row = slice(0, last)
 
@@ -260,6 +284,7 @@ def _curve(top: TopSpeed, found: Any, speed: Array, k: int, facts: Facts) -> Cur
         phase_current=at(found.phase_current),
         pack_voltage=at(found.pack_voltage),
         efficiency=at(found.efficiency),
+        braking=at(braking),
         limits=tuple(_words(found.limited[k, j]) for j in range(last)),
         top=float(top.speed[k] / KMH),
         top_limits=top.limited_by[k],

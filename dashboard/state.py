@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from curves import Job, JobError, Rig, load_job
+from curves.cautions.wording import SpeedUnit
 from curves.parts.job import build_job
 
 MOST_SETUPS = 40
@@ -158,7 +159,7 @@ class View:
         extra: What single pages keep.
     """
 
-    speed: str = "km/h"
+    speed: SpeedUnit = "km/h"
     pinned_kmh: tuple[float, ...] = (25.0,)
     grades: tuple[float, ...] | None = None
     width: int = 1200

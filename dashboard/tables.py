@@ -9,7 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dashboard.figures.panels import LINES, Panel
+from curves.studies.levers import LEVERS
+from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading
 from dashboard.text import NONE, number, signed, speed_factor
 
@@ -48,28 +49,17 @@ def as_csv(readings: Sequence[Reading]) -> str:
     """Every quantity of every setup over speed, in km/h and SI."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
+    lines = lines_of(readings)
     writer.writerow(
-        ["setup", "speed km/h", *(f"{p.title.lower()} {p.unit}" for p in LINES), "limited by"]
+        ["setup", "speed km/h", *(f"{p.title.lower()} {p.unit}" for p in lines), "limited by"]
     )
     for r in readings:
         name = f"'{r.name}" if r.name.startswith(FORMULA) else r.name
-        columns = [panel.read(r.curve) for panel in LINES]
+        columns = [panel.read(r.curve) for panel in lines]
         for k, kmh in enumerate(r.curve.speed):
             values = [f"{c[k]:.6g}" if math.isfinite(c[k]) else "" for c in columns]
             writer.writerow([name, f"{kmh:.6g}", *values, "; ".join(r.curve.limits[k])])
     return out.getvalue()
-
-
-GAINS = (
-    ("kmh_per_pack_v", 1.0, "1 V"),
-    ("kmh_per_series_cell", 1.0, "1 cell in series"),
-    ("kmh_per_pack_a", 1.0, "1 A from the pack"),
-    ("kmh_per_phase_a", 10.0, "10 A in the phases"),
-    ("kmh_per_weakening_a", 5.0, "5 A weakening"),
-    ("kmh_per_w", 100.0, "100 W"),
-    ("kmh_per_m2", -0.05, "0.05 m² less drag"),
-    ("kmh_per_kg", -10.0, "10 kg less"),
-)
 
 
 def gains(readings: Sequence[Reading], unit: str) -> tuple[list[str], list[list[str]]]:
@@ -81,6 +71,6 @@ def gains(readings: Sequence[Reading], unit: str) -> tuple[list[str], list[list[
     """
     rows = []
     for r in readings:
-        bought = [r.curve.gain[key] * step * speed_factor(unit) for key, step, _ in GAINS]
+        bought = [r.curve.gain[x.gain] * x.step * speed_factor(unit) for x in LEVERS]
         rows.append([r.name, *(signed(x, 1) if abs(x) >= 0.05 else NONE for x in bought)])
-    return ["Setup", *(said for _, _, said in GAINS)], rows
+    return ["Setup", *(x.change for x in LEVERS)], rows

@@ -9,12 +9,13 @@ from typing import Any
 
 from dash import html
 
+from curves.cautions.wording import SpeedUnit
+from curves.studies.levers import bought
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
 from dashboard.components.verdicts import fits, worst
 from dashboard.results import (
     Comparison,
-    Curve,
     Pinned,
     Reading,
     Speeds,
@@ -132,27 +133,6 @@ def speed_cell(kmh: float | None, against: float | None, unit: str) -> Any:
     return parts
 
 
-BUYS = {
-    "voltage": ("kmh_per_pack_v", 1.0, "1 V more"),
-    "pack current": ("kmh_per_pack_a", 1.0, "1 A more from the pack"),
-    "phase current": ("kmh_per_phase_a", 10.0, "10 A more in the phases"),
-    "power cap": ("kmh_per_w", 100.0, "100 W more"),
-    "field weakening current": ("kmh_per_weakening_a", 5.0, "5 A more weakening"),
-}
-"""What a little more of a limit is called, and how much a little is."""
-
-
-def buys(curve: Curve, unit: str) -> list[str]:
-    """What a little more of each limit that holds at top speed buys."""
-    found = []
-    for word in curve.top_limits:
-        key, step, said = BUYS.get(word, ("", 0.0, ""))
-        gain = curve.gain.get(key, math.nan) * step * speed_factor(unit)
-        if math.isfinite(gain) and abs(gain) >= 0.05:
-            found.append(unbroken(f"{said}: {signed(gain, 1)} {unit}"))
-    return found
-
-
 def _by_slot(compared: Comparison, values: Sequence[Any]) -> dict[int, Any]:
     return {r.slot: value for r, value in zip(compared.readings, values, strict=True)}
 
@@ -167,14 +147,17 @@ def _volts(r: Reading, against: Reading | None) -> Any:
     return parts
 
 
-def _holds(unit: str, r: Reading, against: Reading | None) -> Any:
+def _holds(unit: SpeedUnit, r: Reading, against: Reading | None) -> Any:
     del against
     words = r.curve.top_limits
     if not words:
         return html.Span("the road" if math.isfinite(r.curve.top) else "cannot start")
     return [
         html.Span(listed(words), className="held"),
-        *(soft(line) for line in buys(r.curve, unit)),
+        *(
+            soft(unbroken(f"{x.lever.change}: {signed(x.gain, 1)} {unit}"))
+            for x in bought(r.curve.gain, unit)[:2]
+        ),
     ]
 
 

@@ -25,8 +25,9 @@ CENTRE = 0.16
 """Middle of the band below the middle of the row, share of the row."""
 NAME = -0.27
 """Line of the name, the same way."""
-BRAKES = "it brakes itself if the drive stops"
-HARMS = "its back-EMF can harm the controller"
+BRAKES = ("line-ns-open", "from here on it brakes itself if the drive cuts out")
+HARMS = ("x-thin-open", "from here on its back-EMF then passes the controller’s rating")
+"""Signs on a band and what they mean."""
 
 HATCHING = {
     "phase current": "/",
@@ -118,11 +119,15 @@ class _Point(NamedTuple):
 def band_traces(readings: Sequence[Reading], f: Frame, y: str) -> list[Spec]:
     """Every band, point and text of the panel: three traces, for a trace has its price."""
     bars, points, texts = [], [], []
+    factor = speed_factor(f.unit)
     for row, r in enumerate(readings):
         bars += _bars(r, row, f)
-        points += [_sign(r, row, f), *_top(r, row, f), *_ticks(r, row, f)]
+        points += [_sign(r, row, f), *_top(r, row, f)]
+        points += [_tick(kmh * factor, row + CENTRE, sign) for kmh, sign, _ in _warned(r, f)]
         texts += [*_told(r, row, f), *_words(r, row, f)]
-    samples, meanings = _key(readings, f)
+    samples, signs, meanings = _key(readings, f)
+    points += signs
+    texts += meanings
     shared = {"type": "scatter", "yaxis": y, "hoverinfo": "skip", "cliponaxis": False}
     return [
         _bar_trace([*bars, *samples], y),
@@ -144,11 +149,11 @@ def band_traces(readings: Sequence[Reading], f: Frame, y: str) -> list[Spec]:
         {
             **shared,
             "mode": "text",
-            "x": [t.x for t in (*texts, *meanings)],
-            "y": [t.y for t in (*texts, *meanings)],
-            "text": [t.text for t in (*texts, *meanings)],
-            "textposition": [t.side for t in (*texts, *meanings)],
-            "textfont": {"size": [t.size for t in (*texts, *meanings)]},
+            "x": [t.x for t in texts],
+            "y": [t.y for t in texts],
+            "text": [t.text for t in texts],
+            "textposition": [t.side for t in texts],
+            "textfont": {"size": [t.size for t in texts]},
         },
     ]
 
@@ -199,37 +204,33 @@ def _top(r: Reading, row: int, f: Frame) -> list[_Point]:
     return [_Point(x, row + CENTRE, m.symbol, m.colour, 13, CARD, 2)]
 
 
-def _ticks(r: Reading, row: int, f: Frame) -> list[_Point]:
-    """Where a drive that goes off is felt or does harm, on a line that reaches so far."""
-    factor = speed_factor(f.unit)
-    return [
-        _Point(kmh * factor, row + CENTRE, "line-ns-open", NEUTRAL, 22, NEUTRAL, 3)
-        for kmh, _ in _warned(r)
-    ]
+def _warned(r: Reading, f: Frame) -> list[tuple[float, str, str]]:
+    """Where a drive that cuts out is felt or does harm, km/h, with its sign and meaning."""
+    both = ((r.curve.brakes, *BRAKES), (r.curve.harms, *HARMS))
+    return [found for found in both if found[0] <= f.last_kmh]
 
 
-def _warned(r: Reading) -> list[tuple[float, str]]:
-    both = ((r.curve.brakes, BRAKES), (r.curve.harms, HARMS))
-    return [(kmh, said) for kmh, said in both if kmh <= r.curve.end]
+def _tick(x: float, y: float, sign: str) -> _Point:
+    return _Point(x, y, sign, NEUTRAL, 14, NEUTRAL, 3)
 
 
 def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
-    """Name, top speed, and what a drive that goes off would do."""
+    """Name, top speed, and the speeds at which a drive that cuts out is felt or does harm."""
     factor = speed_factor(f.unit)
     able = math.isfinite(r.curve.top)
     top = f"top speed {speed(r.curve.top, f.unit)}" if able else "cannot start"
     name = plot_safe(r.name, 20 if f.narrow else 60)
     inset = 6 / f.across * f.last
-    if f.narrow or not able:
-        return [_Text(inset, row + NAME, f" {name}, {top}", size=SIZE)]
     found = [
+        _Text(kmh * factor, row + CENTRE, f"  {speed(kmh, f.unit, 0)}") for kmh, *_ in _warned(r, f)
+    ]
+    if f.narrow or not able:
+        return [*found, _Text(inset, row + NAME, f" {name}, {top}", size=SIZE)]
+    return [
+        *found,
         _Text(inset, row + NAME, f" {name}", size=SIZE),
         _Text(r.curve.top * factor, row + NAME, top, "middle center"),
     ]
-    if warned := _warned(r):
-        told = "; ".join(f"above {speed(kmh, f.unit, 0)} {said}" for kmh, said in warned)
-        found.append(_Text(r.curve.end * factor, row + CENTRE, f" {told}"))
-    return found
 
 
 def _words(r: Reading, row: int, f: Frame) -> list[_Text]:
@@ -247,35 +248,52 @@ def _words(r: Reading, row: int, f: Frame) -> list[_Text]:
     return found
 
 
-def _key_lines(readings: Sequence[Reading], f: Frame) -> list[list[tuple[float, tuple[str, ...]]]]:
-    """Where each sample of hatching stands: lines of px from the left edge and words."""
-    found: dict[tuple[str, ...], None] = {}
-    for r in readings:
-        found.update(dict.fromkeys(s.words for s in stretches(r.curve) if s.words))
-    # Stretches that are hatched alike share a sample: the fewest words tell it.
+class _Entry(NamedTuple):
+    """A sample in the key: what limits, or a sign, and what it means."""
+
+    words: tuple[str, ...]
+    sign: str
+    meaning: str
+
+
+def _entries(readings: Sequence[Reading], f: Frame) -> list[_Entry]:
+    """All samples; stretches that are hatched alike share one: the fewest words tell it."""
+    found = {s.words for r in readings for s in stretches(r.curve) if s.words}
     alike: dict[str, tuple[str, ...]] = {}
-    for words in sorted(found, key=len):
+    for words in sorted(found, key=lambda w: (len(w), w)):
         alike.setdefault(_hatch(words), words)
-    lines: list[list[tuple[float, tuple[str, ...]]]] = []
+    signs = {(sign, meaning) for r in readings for _, sign, meaning in _warned(r, f)}
+    return [
+        *(_Entry(words, "", said(words)) for words in alike.values()),
+        *(_Entry((), sign, meaning) for sign, meaning in sorted(signs)),
+    ]
+
+
+def _key_lines(readings: Sequence[Reading], f: Frame) -> list[list[tuple[float, _Entry]]]:
+    """Where each sample stands: lines of px from the left edge and samples."""
+    lines: list[list[tuple[float, _Entry]]] = []
     along = f.across
-    for words in alike.values():
-        wide = BOX + 6 + len(said(words)) * CHARACTER * 0.95 + 18
+    for entry in _entries(readings, f):
+        wide = BOX + 6 + len(entry.meaning) * CHARACTER * 0.95 + 18
         if along + wide > f.across:
             lines.append([])
             along = 0.0
-        lines[-1].append((along, words))
+        lines[-1].append((along, entry))
         along += wide
     return lines
 
 
-def _key(readings: Sequence[Reading], f: Frame) -> tuple[list[_Bar], list[_Text]]:
-    """What the hatching means, in ink: the colours are the setups'."""
-    bars, texts = [], []
+def _key(readings: Sequence[Reading], f: Frame) -> tuple[list[_Bar], list[_Point], list[_Text]]:
+    """What hatching and signs mean, in ink: the colours are the setups'."""
+    bars, points, texts = [], [], []
     box = BOX * f.last / f.across
     for line, entries in enumerate(_key_lines(readings, f)):
         y = len(readings) - 0.5 + (line + 0.62) * KEY_ROW / ROW
-        for px, words in entries:
+        for px, entry in entries:
             x = px * f.last / f.across
-            bars.append(_Bar(x, x + box, y, 13 / ROW, NEUTRAL, words, "Hatching"))
-            texts.append(_Text(x + 1.25 * box, y, said(words)))
-    return bars, texts
+            if entry.sign:
+                points.append(_tick(x + box / 2, y, entry.sign))
+            else:
+                bars.append(_Bar(x, x + box, y, 13 / ROW, NEUTRAL, entry.words, "Hatching"))
+            texts.append(_Text(x + 1.25 * box, y, entry.meaning))
+    return bars, points, texts

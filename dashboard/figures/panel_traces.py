@@ -116,6 +116,7 @@ def _flags(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> list[
     if f.narrow and panel.key != "force":
         # No room: the first panel and the bands below it name the lines.
         readings = ()
+    readings = [r for r in readings if np.isfinite(panel.read(r.curve)).any()]
     names = [plot_safe(r.name, 22 if f.narrow else 30) for r in readings]
     last = [_last(panel.read(r.curve)) for r in readings]
     feet = [float(r.curve.speed[k]) for r, k in zip(readings, last, strict=True)]

@@ -11,14 +11,14 @@ from dashboard.figures.scale import (
     BOTTOM,
     GAP,
     LEFT,
-    LINES,
     NUMBERS,
-    PANELS,
     TOP,
     Frame,
     Panel,
     Road,
     frame,
+    lines_of,
+    panels_of,
     top_of,
 )
 from dashboard.figures.spec import SIZE, SOFT, Spec, axis, layout, note
@@ -26,7 +26,7 @@ from dashboard.results import Comparison, Reading
 from dashboard.text import number, speed_factor
 from dashboard.theme import NEUTRAL
 
-__all__ = ["LINES", "PANELS", "Frame", "Road", "build", "frame", "moving", "structure"]
+__all__ = ["Frame", "Road", "build", "frame", "lines_of", "moving", "panels_of", "structure"]
 
 
 def structure(
@@ -34,8 +34,9 @@ def structure(
 ) -> Any:
     """What must be equal for a figure to be patched instead of built anew."""
     rows = [[r.slot, r.name] for r in compared.shown]
+    shown = [p.key for p in panels_of(compared.shown)]
     height = band_height(compared.shown, f)
-    return [rows, [r.name for r in roads], list(pinned), f.width, f.unit, height]
+    return [rows, shown, [r.name for r in roads], list(pinned), f.width, f.unit, height]
 
 
 def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame) -> Spec:
@@ -48,8 +49,9 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         f: Size and scale.
     """
     readings = compared.shown
-    heights = _heights(readings, f)
-    total = TOP + BOTTOM + sum(heights) + GAP * (len(PANELS) - 1) + NUMBERS
+    shown = panels_of(readings)
+    heights = [p.height or band_height(readings, f) for p in shown]
+    total = TOP + BOTTOM + sum(heights) + GAP * (len(shown) - 1) + NUMBERS
     inner = float(total - TOP - BOTTOM)
     figure = {
         "data": traces(compared, roads, f),
@@ -60,7 +62,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
     put["xaxis"] = axis(
         range=[0, f.last],
         title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
-        anchor="y6",
+        anchor=f"y{len(shown)}",
         fixedrange=f.narrow,
         showspikes=True,
         spikemode="across",
@@ -72,7 +74,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         dtick=f.step,
     )
     down = 0.0
-    for place, (panel, height) in enumerate(zip(PANELS, heights, strict=True), start=1):
+    for place, (panel, height) in enumerate(zip(shown, heights, strict=True), start=1):
         top, bottom = 1 - down / inner, 1 - (down + height) / inner
         name = f"yaxis{'' if place == 1 else place}"
         put[name] = {**put.get(name, {}), **_y_axis(panel, readings, (max(bottom, 0.0), top), f)}
@@ -101,7 +103,7 @@ def traces(compared: Comparison, roads: Sequence[Road], f: Frame) -> list[Spec]:
     """Every trace, always in the same order for the same structure."""
     readings = compared.shown
     data: list[Spec] = []
-    for place, panel in enumerate(PANELS, start=1):
+    for place, panel in enumerate(panels_of(readings), start=1):
         y = "y" if place == 1 else f"y{place}"
         if panel.key == "limits":
             data += band_traces(readings, f, y)
@@ -121,15 +123,11 @@ def moving(compared: Comparison, roads: Sequence[Road], f: Frame) -> tuple[list[
 
 def _moving(readings: Sequence[Reading], f: Frame) -> Spec:
     ranges: Spec = {"xaxis": {"range": [0, f.last], "dtick": f.step}}
-    for place, panel in enumerate(PANELS, start=1):
+    for place, panel in enumerate(panels_of(readings), start=1):
         if panel.key != "limits":
             name = f"yaxis{'' if place == 1 else place}"
             ranges[name] = {"range": [0, top_of(panel, readings)]}
     return ranges
-
-
-def _heights(readings: Sequence[Reading], f: Frame) -> list[int]:
-    return [p.height or band_height(readings, f) for p in PANELS]
 
 
 def _y_axis(

@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from dashboard.figures.spec import finite_max, round_up
 from dashboard.results import Array, Curve, Reading
 from dashboard.text import speed_factor
@@ -37,7 +39,8 @@ class Road(NamedTuple):
     force: Array
 
 
-PANELS = (
+BRAKING = Panel("braking", "Braking by the motor, at the rim", "N", 150, lambda c: c.braking)
+_ALWAYS = (
     Panel("force", "Force at the rim", "N", 330, lambda c: c.force),
     Panel("limits", "What limits it", "", 0, lambda c: c.force),
     Panel("rim-power", "Power at the rim", "W", 170, lambda c: c.rim_power),
@@ -45,7 +48,17 @@ PANELS = (
     Panel("pack-current", "Pack current", "A", 150, lambda c: c.pack_current),
     Panel("phase-current", "Phase current, peak", "A", 150, lambda c: c.phase_current),
 )
-LINES = tuple(p for p in PANELS if p.key != "limits")
+
+
+def panels_of(readings: Sequence[Reading]) -> tuple[Panel, ...]:
+    """The panels for some setups: braking has one where the motor of any brakes."""
+    brakes = any(np.isfinite(r.curve.braking).any() for r in readings)
+    return (*_ALWAYS, BRAKING) if brakes else _ALWAYS
+
+
+def lines_of(readings: Sequence[Reading]) -> tuple[Panel, ...]:
+    """Those that show a quantity over speed."""
+    return tuple(p for p in panels_of(readings) if p.key != "limits")
 
 
 class Frame(NamedTuple):

@@ -10,15 +10,18 @@ import numpy as np
 from dash import ALL, Dash, Input, Output, Patch, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
+from curves.studies.levers import buys
 from dashboard import ids, tables
 from dashboard.components import result_columns as results
+from dashboard.components.choice import chosen
+from dashboard.components.drive_off import drive_off
 from dashboard.components.figure_card import figure_card, numbers_table
 from dashboard.components.paint import painted, place
 from dashboard.components.pins import pinned_by, pins
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, answer_of, road_force
+from dashboard.results import Comparison, answer_of, measure_next_of, road_force
 from dashboard.state import View, read_session
 from dashboard.text import number, unbroken
 
@@ -30,8 +33,22 @@ GAINS = "gains"
 def answer(compared: Comparison, view: View) -> Any:
     """The sentence that leads the page, and a few more below it."""
     found = answer_of([r.rig for r in compared.shown], compared.job.goals, view.speed)
-    more = [html.Li(unbroken(line)) for line in found.more]
-    return [html.H1(unbroken(found.headline)), html.Ul(more, className="more") if more else None]
+    more = [html.Li(unbroken(line)) for line in (*_levers(compared, view), *found.more)]
+    return [
+        html.H1(unbroken(found.headline)),
+        drive_off(compared.shown, view.speed),
+        html.Ul(more, className="more") if more else None,
+    ]
+
+
+def _levers(compared: Comparison, view: View) -> list[str]:
+    """What one more of each thing buys the setup others are compared to, and what to measure."""
+    about = chosen(compared, view, KEY)
+    if about is None:
+        return []
+    gains = buys(about.curve.gain, about.curve.top_limits, speed_unit=view.speed)
+    (measure,) = measure_next_of([about.rig], view.speed)
+    return [f"“{about.name}”: {line}" for line in (gains, measure) if line]
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
@@ -144,10 +161,10 @@ def register(app: Dash) -> None:
         *kept,
         prevent_initial_call=True,
     )
-    def numbers(opened: Any, chosen: list[str], _rested: int, session: Any, view: Any) -> Any:
+    def numbers(opened: Any, picked: list[str], _rested: int, session: Any, view: Any) -> Any:
         if not opened:
             raise PreventUpdate
-        return _numbers(*read(session, view), chosen[0] if chosen else panels.LINES[0].key)
+        return _numbers(*read(session, view), picked[0] if picked else "")
 
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),
@@ -200,9 +217,10 @@ def _register_pins(app: Dash) -> None:
 
 
 def _numbers(compared: Comparison, view: View, key: str) -> Any:
-    panel = next((p for p in panels.LINES if p.key == key), panels.LINES[0])
+    lines = panels.lines_of(compared.shown)
+    panel = next((p for p in lines if p.key == key), lines[0])
     head, rows = tables.by_speed(compared.shown, panel, view.speed)
-    choices = [{"value": p.key, "label": p.title} for p in panels.LINES]
+    choices = [{"value": p.key, "label": p.title} for p in lines]
     return [
         html.Div(
             [

@@ -24,7 +24,7 @@ from dashboard.components.paint import painted
 from dashboard.components.part_form import FIRST, MODELS, part_form
 from dashboard.components.pins import pinned_by
 from dashboard.components.setups_table import cells
-from dashboard.figures import panels
+from dashboard.figures.scale import lines_of
 from dashboard.pages.registry import pages
 from dashboard.state import Session, View, read_session
 
@@ -246,7 +246,7 @@ def test_numbers_for_people():
 
 def test_the_table_says_what_the_plot_shows(session):
     shown = results.compare(session).shown
-    head, rows = tables.by_speed(shown, panels.LINES[0], "km/h")
+    head, rows = tables.by_speed(shown, lines_of(shown)[0], "km/h")
     assert head == ["Speed, km/h", *(r.name for r in shown)]
     at_20 = next(row for row in rows if row[0] == "20")
     assert at_20[1] == text.number(float(np.interp(20, shown[0].curve.speed, shown[0].curve.force)))

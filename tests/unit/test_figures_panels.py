@@ -28,6 +28,9 @@ def made(compared, width=1200, unit="km/h", pinned=(25.0,)):
     return panels.build(compared, roads, pinned, frame), frame, roads
 
 
+LINES = panels.lines_of(())
+
+
 def lines(figure, name):
     return [t for t in figure["data"] if t["type"] == "scatter" and t.get("name") == name]
 
@@ -40,18 +43,18 @@ def test_plotly_takes_the_figure(compared):
 def test_a_panel_a_quantity_over_one_axis(compared):
     figure, *_ = made(compared)
     drawn = lines(figure, "13 cells")
-    assert len(drawn) == len(panels.LINES)
-    assert len({t.get("yaxis", "y") for t in drawn}) == len(panels.LINES)
+    assert len(drawn) == len(LINES)
+    assert len({t.get("yaxis", "y") for t in drawn}) == len(LINES)
     # Every line is read against the same speeds.
     assert {t.get("xaxis", "x") for t in drawn} == {"x"}
     titles = [n["text"] for n in figure["layout"]["annotations"]]
-    assert all(any(p.title in text for text in titles) for p in panels.PANELS)
+    assert all(any(p.title in text for text in titles) for p in panels.panels_of(compared.shown))
 
 
 def test_lines_are_the_curves(compared):
     figure, *_ = made(compared)
     reading = compared.shown[1]
-    for trace, panel in zip(lines(figure, reading.name), panels.LINES, strict=True):
+    for trace, panel in zip(lines(figure, reading.name), LINES, strict=True):
         x, y = unpacked(trace["x"]), unpacked(trace["y"])
         # Single precision on the wire: 24 bits.
         assert np.allclose(x, reading.curve.speed, rtol=2**-22)
@@ -85,7 +88,7 @@ def test_top_speeds_lie_on_the_road(compared):
 def test_every_line_is_named_where_it_ends(compared):
     figure, *_ = made(compared)
     named = [t for t in figure["data"] if t.get("mode") == "text" and "as delivered" in t["text"]]
-    assert len(named) == len(panels.LINES)
+    assert len(named) == len(LINES)
     ends = {r.name: r.curve.speed for r in compared.shown}
     for x, name in zip(named[0]["x"], named[0]["text"], strict=True):
         assert x == pytest.approx(ends[name][-1], rel=1e-6)
@@ -107,6 +110,20 @@ def test_what_moves_is_all_that_differs():
     assert old == new
 
 
+def test_braking_has_a_panel_where_a_motor_brakes():
+    compared = compare(Session.of(load_job()).edit(("tune", "town", "regen_pack_current_a"), 8.0))
+    figure, *_ = made(compared)
+    (panel,) = (p for p in panels.panels_of(compared.shown) if p.key == "braking")
+    strongest = np.nanmax(panel.read(compared.shown[1].curve))
+    assert strongest > 0
+    titles = [n["text"] for n in figure["layout"]["annotations"]]
+    assert any(panel.title in text for text in titles)
+    # A motor that does not brake has no name in that panel.
+    (names,) = [t["text"] for t in figure["data"] if t.get("mode") == "text"
+                and "13 cells" in t["text"] and t["yaxis"] == "y7"]  # fmt: skip
+    assert "13 cells, weakened" not in names
+
+
 @pytest.mark.parametrize("count", [0, 1, 12])
 def test_none_one_and_twelve(count):
     session = Session.of(load_job())
@@ -116,7 +133,7 @@ def test_none_one_and_twelve(count):
         session = session.toggle(slot)
     figure, *_ = made(compare(session))
     assert len(go.Figure(figure).data) > 0
-    assert len(lines(figure, "as delivered")) == (len(panels.LINES) if count else 0)
+    assert len(lines(figure, "as delivered")) == (len(LINES) if count else 0)
 
 
 def test_users_text_is_text():
