@@ -40,14 +40,15 @@ document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</scri
 </html>"""
 
 
-def create_app(job: Job | None = None, host: str = LOOPBACK) -> Dash:
+def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> Dash:
     """The app on a job, the demonstration if none is given.
 
     Args:
         job: What the page opens on; what a browser changed in it before is kept there.
         host: Address or name it will be asked by.
+        text: Of the file that the job was read from.
     """
-    session = Session.of(load_job() if job is None else job)
+    session = Session.of(load_job() if job is None else job, text)
     app = Dash(
         "dashboard",
         title="rimforce",
@@ -78,6 +79,7 @@ def run(
     host: str = LOOPBACK,
     port: int = 8317,
     open_browser: bool = False,
+    text: str = "",
     ready: Callable[[], None] = lambda: None,
 ) -> None:
     """Serve the dashboard until interrupted.
@@ -86,6 +88,7 @@ def run(
         job: What it opens on; the demonstration if None.
         host: Address to listen on.
         port: Port to listen on.
+        text: Of the file that the job was read from, for its comments.
         open_browser: Whether to show the page.
         ready: Called once the page can be asked for.
 
@@ -97,7 +100,7 @@ def run(
     # A short queue while a page loads is no news.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
-    app = create_app(job, host).server
+    app = create_app(job, host, text).server
     server = create_server(app, host=host, port=port, threads=THREADS, **guard.SERVER_BOUNDS)
     ready()
     if open_browser:

@@ -14,6 +14,8 @@ from curves.cautions.wording import SpeedUnit
 from curves.parts.job import build_job
 
 MOST_SETUPS = 40
+MOST_TEXT = 100_000
+"""Characters of a file whose comments are kept: it goes to and fro with every change."""
 PARTS = ("motor", "controller", "pack", "tune", "bike")
 
 
@@ -25,16 +27,18 @@ class Session:
         job: The job.
         slots: For each setup the number its colour and marker go by; it stays when others go.
         hidden: Slots not drawn.
+        text: Of the file it was opened from, for its comments; empty for none.
     """
 
     job: Job
     slots: tuple[int, ...]
     hidden: frozenset[int] = frozenset()
+    text: str = ""
 
     @classmethod
-    def of(cls, job: Job) -> Session:
+    def of(cls, job: Job, text: str = "") -> Session:
         """A job as just opened."""
-        return cls(job, tuple(range(len(job.setup))))
+        return cls(job, tuple(range(len(job.setup))), text=text if len(text) <= MOST_TEXT else "")
 
     @classmethod
     def parse(cls, data: Mapping[str, Any]) -> Session:
@@ -50,7 +54,8 @@ class Session:
         slots = tuple(int(s) for s in data.get("slots", ()))
         if len(slots) != len(job.setup) or len(set(slots)) != len(slots):
             slots = tuple(range(len(job.setup)))
-        return cls(job, slots, frozenset(data.get("hidden", ())) & frozenset(slots))
+        hidden = frozenset(data.get("hidden", ())) & frozenset(slots)
+        return cls(job, slots, hidden, str(data.get("text", "")))
 
     def data(self) -> dict[str, Any]:
         """For the browser to keep."""
@@ -58,6 +63,7 @@ class Session:
             "tree": self.job.tree(),
             "slots": list(self.slots),
             "hidden": sorted(self.hidden),
+            "text": self.text,
         }
 
     def index(self, slot: int) -> int:
@@ -113,7 +119,7 @@ class Session:
         setups.insert(at + 1, {**setups[at], "name": name})
         new = next(n for n in range(len(self.slots) + 1) if n not in self.slots)
         slots = (*self.slots[: at + 1], new, *self.slots[at + 1 :])
-        return Session(build_job(tree, name="job"), slots, self.hidden)
+        return replace(self, job=build_job(tree, name="job"), slots=slots)
 
     def remove(self, slot: int) -> Session:
         """A setup taken out; the last one stays."""
@@ -125,7 +131,8 @@ class Session:
         if tree.get("compare_to") == gone["name"]:
             del tree["compare_to"]
         slots = (*self.slots[:at], *self.slots[at + 1 :])
-        return Session(build_job(tree, name="job"), slots, self.hidden - {slot})
+        job = build_job(tree, name="job")
+        return replace(self, job=job, slots=slots, hidden=self.hidden - {slot})
 
     def compare_to(self, slot: int) -> Session:
         """Differences shown against this setup."""

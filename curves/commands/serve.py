@@ -9,7 +9,7 @@ import typer
 
 from curves.commands.options import JobFile
 from curves.commands.output import refuse, say, warn
-from curves.parts.job import load_job
+from curves.parts.job import job_text, load_job
 
 LOOPBACK = "127.0.0.1"
 USUAL_PORT = 8317
@@ -46,6 +46,7 @@ def serve(
         host=host,
         port=port,
         open_browser=open_browser,
+        text=job_text(job),
         # Told once the page can be asked for, and not before.
         ready=lambda: say(f"http://{shown}:{port}/\n"),
     )

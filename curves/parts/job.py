@@ -296,7 +296,16 @@ def load_job(path: str | Path | None = None) -> Job:
         return parse_job(demo_job_text(), name="courier.toml")
     file = Path(path)
     kind: Kind | None = "json" if file.suffix.lower() == ".json" else None
-    return parse_job(_read(file, str(path)), name=file.name, folder=file.parent, kind=kind)
+    return parse_job(job_text(path), name=file.name, folder=file.parent, kind=kind)
+
+
+def job_text(path: str | Path | None) -> str:
+    """Text of a job file; None for the packaged demo job.
+
+    Raises:
+        JobError: if it cannot be read.
+    """
+    return demo_job_text() if path is None else _read(Path(path), str(path))
 
 
 def parse_job(
@@ -316,12 +325,16 @@ def parse_job(
     return build_job(read_tree(text, name, kind), name=name, folder=folder)
 
 
-def dump_job(job: Job) -> str:
+def dump_job(job: Job, over: str = "") -> str:
     """The job as TOML text, which reads back as an equal job.
 
     A motor that came from a profile is written out in full, so that the text stands alone.
+
+    Args:
+        job: The job.
+        over: Text of the file it was read from: its comments and order are kept where they can be.
     """
-    return toml_text(job.tree())
+    return toml_text(job.tree(), over)
 
 
 def job_schema() -> dict[str, Any]:

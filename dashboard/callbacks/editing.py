@@ -142,7 +142,8 @@ def _files(app: Dash) -> None:
     def save(clicks: Any, data: Any) -> Any:
         if not clicks:
             raise PreventUpdate
-        return {"content": dump_job(read_session(data).job), "filename": "job.toml"}
+        session = read_session(data)
+        return {"content": dump_job(session.job, session.text), "filename": "job.toml"}
 
     @app.callback(
         SESSION_OUT,
@@ -220,7 +221,7 @@ def open_file(contents: str, name: str) -> Session:
         text = base64.b64decode(body, validate=True).decode("utf-8")
     except (binascii.Error, UnicodeDecodeError):
         text = "\0"
-    return Session.of(parse_job(text, name=name))
+    return Session.of(parse_job(text, name=name), text)
 
 
 def _touched() -> list[tuple[dict[str, Any], Any]]:

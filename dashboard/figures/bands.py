@@ -25,8 +25,8 @@ CENTRE = 0.16
 """Middle of the band below the middle of the row, share of the row."""
 NAME = -0.27
 """Line of the name, the same way."""
-BRAKES = ("line-ns-open", "from here on it brakes itself if the drive cuts out")
-HARMS = ("x-thin-open", "from here on its back-EMF then passes the controller’s rating")
+BRAKES = ("bowtie", "from here on it brakes itself if the drive cuts out")
+HARMS = ("x", "from here on its back-EMF then passes the controller’s rating")
 """Signs on a band and what they mean."""
 
 HATCHING = {
@@ -211,7 +211,7 @@ def _warned(r: Reading, f: Frame) -> list[tuple[float, str, str]]:
 
 
 def _tick(x: float, y: float, sign: str) -> _Point:
-    return _Point(x, y, sign, NEUTRAL, 14, NEUTRAL, 3)
+    return _Point(x, y, sign, NEUTRAL, 11, CARD, 1)
 
 
 def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
@@ -222,13 +222,14 @@ def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
     name = plot_safe(r.name, 20 if f.narrow else 60)
     inset = 6 / f.across * f.last
     found = [
-        _Text(kmh * factor, row + CENTRE, f"  {speed(kmh, f.unit, 0)}") for kmh, *_ in _warned(r, f)
+        _Text(kmh * factor, row + CENTRE, f"\u2002{speed(kmh, f.unit, 0)}")
+        for kmh, *_ in _warned(r, f)
     ]
     if f.narrow or not able:
-        return [*found, _Text(inset, row + NAME, f" {name}, {top}", size=SIZE)]
+        return [*found, _Text(inset, row + NAME, f"\u2002{name}, {top}", size=SIZE)]
     return [
         *found,
-        _Text(inset, row + NAME, f" {name}", size=SIZE),
+        _Text(inset, row + NAME, f"\u2002{name}", size=SIZE),
         _Text(r.curve.top * factor, row + NAME, top, "middle center"),
     ]
 

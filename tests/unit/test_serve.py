@@ -10,6 +10,7 @@ import pytest
 
 from curves import load_job
 from curves.cli import main
+from curves.parts.job import demo_job_text
 from tests.unit.test_cli_errors import SCRIPT
 
 
@@ -18,8 +19,8 @@ def served(monkeypatch):
     """Stands in for the dashboard and keeps what it was given."""
     given = {}
 
-    def run(job, *, host, port, open_browser, ready):
-        given.update(job=job, host=host, port=port, open_browser=open_browser)
+    def run(job, *, host, port, open_browser, text, ready):
+        given.update(job=job, host=host, port=port, open_browser=open_browser, text=text)
         ready()
 
     monkeypatch.setattr("dashboard.app.run", run)
@@ -35,6 +36,7 @@ def free_port():
 def test_it_stays_on_this_machine_unless_told_otherwise(served, capsys):
     port = free_port()
     assert main(["serve", "--port", str(port)]) == 0
+    assert served.pop("text") == demo_job_text()
     assert served == {
         "job": load_job(),
         "host": "127.0.0.1",
