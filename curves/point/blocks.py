@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from curves.point.limits import Drive
 from curves.roots import Array, Index
 
-BLOCK = 8192
-MANY = 8
+BLOCK = 65536
+MANY = 2
 """Blocks past which starting threads pays."""
 
 

@@ -111,15 +111,16 @@ def derating_factor(d: Drive, current: Array) -> tuple[Array, Array]:
     x, y = d.derating_a, d.derating
     if x.shape[-1] == 1:
         return np.broadcast_to(y[..., 0], current.shape), np.zeros_like(current)
+    points = x.shape[-1]
     after = np.sum(x < current[..., None] * (1 - 1e-12), axis=-1)
-    k = np.clip(after, 1, x.shape[-1] - 1)[..., None]
-    x0, x1 = np.take_along_axis(x, k - 1, -1)[..., 0], np.take_along_axis(x, k, -1)[..., 0]
-    y0, y1 = np.take_along_axis(y, k - 1, -1)[..., 0], np.take_along_axis(y, k, -1)[..., 0]
+    k = np.arange(after.size) * points + np.clip(after, 1, points - 1)
+    x0, x1 = x.ravel()[k - 1], x.ravel()[k]
+    y0, y1 = y.ravel()[k - 1], y.ravel()[k]
     # Drives with fewer points than their neighbours repeat the last one.
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.where(x1 > x0, (y1 - y0) / (x1 - x0), 0.0)
     factor = np.where(after == 0, y[..., 0], y0 + slope * (np.minimum(current, x1) - x0))
-    return factor, np.where((after == 0) | (after == x.shape[-1]), 0.0, slope)
+    return factor, np.where((after == 0) | (after == points), 0.0, slope)
 
 
 def is_derated(d: Drive) -> NDArray[np.bool_]:

@@ -10,16 +10,16 @@ from numpy.typing import NDArray
 from curves.point.limits import (
     SQRT3,
     Drive,
-    demanded_voltage,
     derated_torque,
+    derating_factor,
     input_power,
     sagged_voltage,
 )
 from curves.roots import Array, Index, bracketed_root
 
-FIRST_NODES, NODES, PASSES = 65, 9, 22
+FIRST_NODES, NODES, PASSES = 65, 17, 15
 """A derated machine may have several peaks, hence many nodes at first; each later pass narrows the
-interval fourfold, to 1e-15 of its width in the end: pack volts near half of V_oc show the root of
+interval eightfold, to 1e-15 of its width in the end: pack volts near half of V_oc show the root of
 what power is off by."""
 
 
@@ -93,16 +93,37 @@ def _score(d: Drive, w: Array, limit: Array, x: Array) -> tuple[Array, Array]:
     n, k = x.shape
     each = Drive(*(np.repeat(y, k, axis=0) for y in d))
     ws, most, i_d = np.repeat(w, k), np.repeat(limit, k), x.ravel()
+    we, up = each.pole_pairs * ws, SQRT3 / each.modulation
+    half = each.open_circuit_v / 2
+    bounded = np.isfinite(most)
+    rows = np.stack(
+        (
+            i_d,
+            ws * each.torque_per_weber_ampere * (each.flux - each.saliency * i_d),
+            *(1.5 * each.resistance, each.standby_w, half, each.pack_resistance),
+            *(each.resistance * i_d * up, we * each.lq * up, each.resistance * up),
+            we * (each.ld * i_d + each.flux) * up,
+            np.where(bounded, most, 0.0),
+            np.where(bounded, 1 / (np.abs(most) + 1e-12), 0.0),
+        )
+    )
+    derated = each.derating.shape[-1] > 1
 
     def margin(i_q: Array, at: Index) -> Array:
         whole = at.size == i_d.size
-        s = each if whole else Drive(*(y[at] for y in each))
-        wa, da, la = (ws, i_d, most) if whole else (ws[at], i_d[at], most[at])
-        power = input_power(s, wa, da, i_q)
-        volts = (sagged_voltage(s, power) - demanded_voltage(s, wa, da, i_q)) / s.open_circuit_v
-        with np.errstate(invalid="ignore"):
-            watts = np.where(np.isinf(la), np.inf, (la - power) / (np.abs(la) + 1e-12))
-        return np.minimum(volts, watts)
+        i, turn, copper, idle, half, ohm, v_d, xq, r, v_q, la, per = rows if whole else rows[:, at]
+        if derated:
+            table = each._replace(
+                derating_a=each.derating_a if whole else each.derating_a[at],
+                derating=each.derating if whole else each.derating[at],
+            )
+            turn = turn * derating_factor(table, np.hypot(i, i_q))[0]
+        power = idle + copper * (i * i + i_q * i_q) + turn * i_q
+        sagged = half + np.sqrt(np.maximum(half * half - ohm * power, 0.0))
+        volts = sagged - np.hypot(v_d - xq * i_q, v_q + r * i_q)
+        # Without a limit on power the watts are no bound.
+        watts = np.where(per > 0, (la - power) * per, np.inf)
+        return np.asarray(np.minimum(volts / (2 * half), watts))
 
     length = np.sqrt(np.maximum((each.vector_a - i_d) * (each.vector_a + i_d), 0.0))
     impedance = np.hypot(each.resistance, each.pole_pairs * ws * each.lq)
