@@ -9,12 +9,13 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.batch import Batch
 from curves.envelope import Drawn, base_speed, draw, input_power_at, no_load_speed, words
 from curves.parts.rig import Rig
 from curves.point.gains import Gains, gains
 from curves.point.limits import SQRT3, sagged_voltage
 from curves.roots import Array, Index, bracketed_root, costly_root
-from curves.stack import Batch, stack
+from curves.stack import stack
 from curves.units import KMH
 
 _Surplus: TypeAlias = Callable[[Array, Index], Array]

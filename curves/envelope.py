@@ -9,13 +9,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.batch import Batch
 from curves.parts.rig import Rig
 from curves.point.blocks import pick
 from curves.point.gains import LIMIT_WORDS, Gains, gains
 from curves.point.limits import SQRT3, Drive, sagged_voltage
 from curves.point.solve import Point, operating_point, voltage_room
 from curves.roots import Array, Index, costly_root
-from curves.stack import Batch, stack
+from curves.stack import stack
 
 AT_CAP = 1e-9
 """A speed within this of a cap, relative, is at it and still driven."""

@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.batch import Batch
 from curves.envelope import AT_CAP
 from curves.parts.rig import Rig
 from curves.point.braking import BRAKING_LIMITS, Brake, braking_point
 from curves.point.gains import LIMIT_WORDS
 from curves.point.limits import sagged_voltage
 from curves.roots import Array
-from curves.stack import Batch, stack
+from curves.stack import stack
 
 BRAKING_WORDS = (
     *LIMIT_WORDS,

@@ -7,12 +7,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.batch import Batch
 from curves.envelope import AT_CAP, draw, input_power_at
 from curves.point.limits import sagged_voltage
 from curves.point.part_load import part_load
 from curves.point.solve import Point
 from curves.roots import Array, Index, bracketed_root
-from curves.stack import Batch
 
 
 class Held(NamedTuple):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from curves.balance import TopSpeed
+from curves.batch import Batch
 from curves.roots import Array
-from curves.stack import Batch
 from curves.units import KMH
 
 LEAST = 1.0 * KMH

@@ -13,8 +13,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.batch import Batch
 from curves.roots import Array, Index
-from curves.stack import Batch, Stack
+from curves.stack import Stack
 from curves.units import AMPERE_HOUR
 
 HOTTEST_C = 400.0

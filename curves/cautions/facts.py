@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves.balance import COASTING, TopSpeed, batch_top_speed
+from curves.batch import Batch
 from curves.drive_off import DriveOff, coldest_flux, stack_drive_off
 from curves.envelope import draw, input_power_at
 from curves.parts.rig import Rig
 from curves.point.limits import SQRT3, sagged_voltage
 from curves.roots import Array
-from curves.stack import Batch, Stack, stack
+from curves.stack import Stack, stack
 
 LOOKS = 12
 """Speeds from rest to top at which currents are looked at, besides the base speed."""

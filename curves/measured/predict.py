@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from curves.batch import Batch
 from curves.envelope import draw, input_power_at
 from curves.measured.measured_run import Run
 from curves.parts.reading import refuse, show
@@ -17,7 +18,7 @@ from curves.roots import Array, Index
 from curves.runs.ends import ends
 from curves.runs.panels import Panels
 from curves.runs.quadrature import ride
-from curves.stack import Batch, Stack
+from curves.stack import Stack
 
 
 class Ridden(NamedTuple):

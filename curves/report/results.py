@@ -9,6 +9,7 @@ import numpy as np
 
 from curves.answer import NEARLY_EMPTY, Answer, which_pack
 from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
+from curves.batch import Batch
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
 from curves.cautions.wording import PER, SpeedUnit
 from curves.climb import held_speed
@@ -22,7 +23,7 @@ from curves.report.look import Mark, mark_of
 from curves.roots import Array
 from curves.runs import Runs, coupled_runs, timed_runs
 from curves.span import line_end
-from curves.stack import Batch, Stack, stack
+from curves.stack import Stack, stack
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING
 from curves.studies.spread import BAND, spread, stack_spread

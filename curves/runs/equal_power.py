@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from curves.batch import Batch
 from curves.envelope import draw, ideal_rotor_speed, input_power_at, no_load_speed
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.stack import Batch, stack
+from curves.stack import stack
 
 GRID = 257
 

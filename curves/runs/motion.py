@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import balance_speed, dragged_force
+from curves.batch import Batch
 from curves.envelope import Drawn, input_power_at, no_load_speed
 from curves.holding import hold, pack_current
 from curves.parts.bike import slope_force
 from curves.parts.conditions import GRAVITY
 from curves.push import Push, push
 from curves.roots import Array, Index
-from curves.stack import Batch, Stack
+from curves.stack import Stack
 from curves.state import Thermal, at_state, capacity, thermal
 
 ENERGIES = (

@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import balance_speed
+from curves.batch import Batch
 from curves.envelope import draw, no_load_speed
 from curves.parts.base import Table
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.runs import Targets, timed_runs
-from curves.stack import Batch, Stack, stack
+from curves.stack import Stack, stack
 from curves.studies.common import pick
 from curves.studies.tolerances import kept_possible, unsure
 

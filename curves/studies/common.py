@@ -8,11 +8,12 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
+from curves.batch import Batch
 from curves.envelope import batch_envelope, draw
 from curves.heat import settled
 from curves.holding import hold, pack_current
 from curves.roots import Array, Index, costly_root
-from curves.stack import Batch, Stack
+from curves.stack import Stack
 from curves.units import KMH
 
 Progress: TypeAlias = Callable[[int, int], None]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves.balance import balance_speed, batch_top_speed
+from curves.batch import Batch
 from curves.envelope import draw
 from curves.errors import JobError, Problem
 from curves.parts.pack import cell_curve
@@ -16,7 +17,7 @@ from curves.parts.rig import Rig
 from curves.point.solve import voltage_room
 from curves.roots import Array, Index
 from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Batch, Stack, stack
+from curves.stack import Stack, stack
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import held_by, pick, running, settled_winding, study_root, surplus
 from curves.units import KMH, PERCENT

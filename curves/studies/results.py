@@ -10,13 +10,14 @@ from functools import cached_property
 import numpy as np
 
 from curves.balance import Balance, balance_speed
+from curves.batch import Batch
 from curves.climb import steepest_grade
 from curves.envelope import Drawn, draw, input_power_at, no_load_speed
 from curves.errors import JobError, Problem
 from curves.holding import pack_current
 from curves.roots import Array
 from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Batch, Stack
+from curves.stack import Stack
 from curves.studies.common import Running, running, settled_winding
 from curves.units import FOOT, KMH, MPH, PERCENT
 

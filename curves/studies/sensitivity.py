@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves.balance import CEILING_WORDS, COASTING, TopSpeed, dragged_force, top_speed
+from curves.batch import Batch
 from curves.parts.rig import Rig
 from curves.point.solve import operating_point
 from curves.roots import Array, Index
-from curves.stack import Batch, stack
+from curves.stack import stack
 from curves.studies.common import pick
 from curves.studies.tolerances import Unsure, kept_possible, unsure
 from curves.units import KMH

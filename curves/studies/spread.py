@@ -12,9 +12,10 @@ from typing import Final
 
 import numpy as np
 
+from curves.batch import Batch
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.stack import Batch, Stack, stack
+from curves.stack import Stack, stack
 from curves.studies.tolerances import Unsure, kept_possible, unsure
 
 BAND: Final = 1.6449
