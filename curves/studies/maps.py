@@ -11,9 +11,13 @@ from numpy.typing import NDArray
 from curves.balance import batch_top_speed
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.stack import stack
+from curves.stack import Stack, stack
 from curves.studies.cells import Hold, checked_fields, with_inputs
+from curves.studies.common import Progress, pick, quietly
 from curves.studies.results import results_of
+
+PIECE = 256
+"""Setups worked out at a time."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +31,8 @@ class ResultMap:
         x: Its values in the unit of the job file, shape (x values,).
         y: The same along y.
         results: Each result by its name, in the unit its name carries; NaN where none.
+        own: The setup's own values of the two fields; NaN where not given.
+        own_results: Its own results by name.
         region: Which of ``limits`` holds top speed there; -1 where the bike cannot start.
         limits: The combinations of limits that occur, as words.
     """
@@ -37,6 +43,8 @@ class ResultMap:
     x: Array
     y: Array
     results: Mapping[str, Array]
+    own: tuple[float, float]
+    own_results: Mapping[str, float]
     region: NDArray[np.intp]
     limits: tuple[tuple[str, ...], ...]
 
@@ -48,6 +56,7 @@ def result_map(
     results: Sequence[str] = ("top_speed_kmh",),
     *,
     hold: Hold = "strings",
+    progress: Progress = quietly,
 ) -> ResultMap:
     """Results of a setup over a grid of two of its inputs.
 
@@ -57,6 +66,7 @@ def result_map(
         y: Another field and its values.
         results: Names that ``results.result`` knows.
         hold: What stays where ``pack.series`` is one of the fields; the rest of the pack follows.
+        progress: Told setups done and how many there are; what it raises ends the map.
 
     Raises:
         JobError: for a field or result that does not exist, or the same field twice.
@@ -65,11 +75,13 @@ def result_map(
     checked_fields(base, (x[0], y[0]))
     xs, ys = (np.asarray(values, dtype=np.float64) for values in (x[1], y[1]))
     across, up = (grid.ravel() for grid in np.meshgrid(xs, ys))
-    setups = with_inputs(base, {x[0]: across, y[0]: up}, hold=hold)
+    own = float(base.values[x[0]][0]), float(base.values[y[0]][0])
+    # The setup itself comes last.
+    changes = {x[0]: np.append(across, own[0]), y[0]: np.append(up, own[1])}
+    setups = with_inputs(base, changes, hold=hold)
+    values, words = _in_pieces(setups, results, progress)
     shape = (ys.size, xs.size)
-    values = results_of(setups, results)
-    words = batch_top_speed(setups.batch(), setups.names).limited_by
-    limits = tuple(sorted({w for w in words if w}))
+    limits = tuple(sorted({w for w in words[:-1] if w}))
     place = {w: k for k, w in enumerate(limits)}
     return ResultMap(
         name=rig.name,
@@ -77,7 +89,24 @@ def result_map(
         y_name=y[0],
         x=xs,
         y=ys,
-        results={name: values[:, k].reshape(shape) for k, name in enumerate(results)},
-        region=np.array([place.get(w, -1) for w in words], dtype=np.intp).reshape(shape),
+        results={name: values[:-1, k].reshape(shape) for k, name in enumerate(results)},
+        own=own,
+        own_results=dict(zip(results, values[-1].tolist(), strict=True)),
+        region=np.array([place.get(w, -1) for w in words[:-1]], dtype=np.intp).reshape(shape),
         limits=limits,
     )
+
+
+def _in_pieces(
+    setups: Stack, results: Sequence[str], progress: Progress
+) -> tuple[Array, list[tuple[str, ...]]]:
+    """Results and limits of setups, a piece at a time so that it can be told and ended."""
+    size = len(setups.names)
+    values: list[Array] = []
+    words: list[tuple[str, ...]] = []
+    for start in range(0, size, PIECE):
+        progress(start, size)
+        some = pick(setups, np.arange(start, min(start + PIECE, size)))
+        values.append(results_of(some, results))
+        words += batch_top_speed(some.batch(), some.names).limited_by
+    return np.concatenate(values), words

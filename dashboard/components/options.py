@@ -11,9 +11,13 @@ import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
+from curves.parts.base import LARGEST
 from dashboard import ids
 from dashboard.components.choice import kept
+from dashboard.components.inputs import Input as Varied
 from dashboard.state import View
+
+ENDS = ("from", "to")
 
 
 def name_of(page: str, key: Any) -> dict[str, Any]:
@@ -72,6 +76,24 @@ def entered(view: View, page: str, key: str, usual: float, least: float, most: f
     value = kept(view, page).get(key)
     good = isinstance(value, int | float) and least <= value <= most
     return float(value) if good and value is not None else usual
+
+
+def enter_range(page: str, one: Varied, ends: tuple[float, float]) -> list[Any]:
+    """Both ends of an input's range."""
+    return [
+        enter(page, f"{end} {one.name}", f"{end.capitalize()}, {one.unit}".rstrip(", "), value,
+              **{"aria-label": f"{one.label}, {end}"})
+        for end, value in zip(ENDS, ends, strict=True)
+    ]  # fmt: skip
+
+
+def entered_range(view: View, page: str, one: Varied) -> tuple[float, float]:
+    """The range that is kept, or the usual one."""
+    low, high = (
+        entered(view, page, f"{end} {one.name}", usual, -LARGEST, LARGEST)
+        for end, usual in zip(ENDS, one.usual, strict=True)
+    )
+    return low, high
 
 
 def register(app: Dash, page: str) -> None:

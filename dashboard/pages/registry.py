@@ -35,6 +35,7 @@ class Page:
 def pages() -> tuple[Page, ...]:
     """Every page; the first opens."""
     from dashboard.pages import (
+        any_two,
         gearing,
         how_far,
         how_many_cells,
@@ -44,7 +45,16 @@ def pages() -> tuple[Page, ...]:
         which_pack,
     )
 
-    asked = (which_pack, how_many_cells, how_much_weakening, gearing, how_quick, stay_cool, how_far)
+    asked = (
+        which_pack,
+        how_many_cells,
+        how_much_weakening,
+        gearing,
+        any_two,
+        how_quick,
+        stay_cool,
+        how_far,
+    )
     return tuple(module.PAGE for module in asked)
 
 

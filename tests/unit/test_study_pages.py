@@ -1,15 +1,20 @@
 """The pages of the studies: a number first, and the same numbers as on the first page."""
 
+import numpy as np
 import plotly.graph_objects as go
 import pytest
 
 from curves import load_job
 from curves.parts.job import build_job
+from curves.stack import stack
+from curves.studies.cells import checked_fields, value_problem
 from dashboard.components import choice
+from dashboard.components.inputs import inputs_of
 from dashboard.figures.spec import unpacked
-from dashboard.pages import gearing
+from dashboard.pages import any_two, gearing
 from dashboard.results import compare
 from dashboard.state import Session, View
+from dashboard.theme import NEUTRAL, mark
 from dashboard.waiting import StoppedError, Task
 
 VIEW = View()
@@ -65,3 +70,53 @@ def test_work_that_is_not_wanted_any_more_ends():
     task.stop()
     with pytest.raises(StoppedError):
         task.told(2, 2)
+
+
+def test_the_map_confirms_the_first_page(compared, first):
+    before, after = worked(any_two, compared)
+    assert before.endswith("…")
+    assert f"now it is {first.top:.1f}, top speed held by" in after
+    reading, asked, found = any_two._found(compared, VIEW)
+    assert found.own == (reading.rig.pack.series, reading.rig.tune.pack_current_a)
+    assert found.own_results[asked.result] == pytest.approx(first.top, rel=1e-9)
+    drawn = any_two._draw(compared, VIEW)
+    go.Figure(drawn)
+    regions = any_two._regions(found)
+    assert np.sum([r.cells for r in regions], axis=0).tolist() == np.ones((25, 16)).tolist()
+    patterns = [t["fillpattern"]["shape"] for t in drawn["data"] if "fillpattern" in t]
+    assert len(set(patterns)) == len(patterns) == len(regions)
+    head, rows, _ = any_two._numbers(compared, VIEW)
+    assert all(len(row) == len(head) for row in rows)
+
+
+def test_colour_on_the_map_is_the_setups_alone(compared):
+    any_two._work(compared, VIEW, Task())
+    drawn = any_two._draw(compared, VIEW)
+    reading = choice.chosen(compared, VIEW, any_two.NAME)
+    lines = {t["line"]["color"] for t in drawn["data"] if "color" in t.get("line", {})}
+    fills = {t["fillpattern"]["fgcolor"] for t in drawn["data"] if "fillpattern" in t}
+    assert lines | fills == {NEUTRAL}
+    assert drawn["data"][-1]["marker"]["color"] == mark(reading.slot).colour
+
+
+@pytest.mark.parametrize(
+    ("kept", "said"),
+    [
+        ({"x": "pack.series", "y": "pack.series"}, "two different inputs"),
+        ({"from pack.series": 12.0, "to pack.series": 12.0}, "must rise"),
+        ({"to controller.max_modulation": 2.0, "y": "controller.max_modulation"}, "within"),
+    ],
+)
+def test_a_map_that_cannot_be_says_why(compared, kept, said):
+    view = View(extra={any_two.NAME: kept})
+    assert said in text_of(any_two.answer(compared, view))
+    assert any_two._done(compared, view)
+
+
+def test_every_input_offered_can_be_varied(compared):
+    for reading in compared.shown:
+        offered = inputs_of(reading.rig)
+        checked_fields(stack([reading.rig]), list(offered))
+        for one in offered.values():
+            assert value_problem(one.name, one.values(*one.usual, 5)) == ""
+            assert one.problem(*one.usual) == ""

@@ -1,0 +1,288 @@
+"""Any two inputs against any result: a map of one setup, with what holds top speed as regions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from dash import Dash, Input, Output, State, html
+from dash.exceptions import PreventUpdate
+
+from curves.studies.common import Progress, quietly
+from curves.studies.maps import ResultMap, result_map
+from curves.studies.results import PATTERNS, RESULTS, result
+from dashboard import ids
+from dashboard.callbacks.cards import follow
+from dashboard.components import choice, options
+from dashboard.components import inputs as known_inputs
+from dashboard.components import result_columns as results
+from dashboard.components.figure_card import figure_card
+from dashboard.components.setups_table import Column
+from dashboard.figures import regions
+from dashboard.pages.registry import Page
+from dashboard.results import Comparison, Reading, remembered
+from dashboard.state import View
+from dashboard.text import NONE, listed, number, speed_factor, unbroken
+from dashboard.waiting import WORKING, Task, fill, known, place
+
+NAME = "two"
+KEY = "two-map"
+TOOLS = "two-tools"
+ACROSS, UP = 33, 25
+USUAL = ("pack.series", "tune.pack_current_a")
+OFFERED = (*(name for name in RESULTS if name != "price"), *PATTERNS)
+
+
+class Asked(NamedTuple):
+    """What the map is of: two inputs with their ranges, and a result's name."""
+
+    x: known_inputs.Input
+    y: known_inputs.Input
+    x_range: tuple[float, float]
+    y_range: tuple[float, float]
+    result: str
+
+    @property
+    def problem(self) -> str:
+        """Why it cannot be drawn, empty if it can."""
+        if self.x.name == self.y.name:
+            return "Choose two different inputs."
+        for one, ends in ((self.x, self.x_range), (self.y, self.y_range)):
+            if said := one.problem(*ends):
+                return f"{one.label}: the range {said}."
+        return ""
+
+
+def _asked(reading: Reading, view: View) -> Asked:
+    known_ = known_inputs.inputs_of(reading.rig)
+    usual = [name for name in USUAL if name in known_]
+    usual += [name for name in known_ if name not in usual]
+    x = options.chosen(view, NAME, "x", [usual[0], *known_])
+    y = options.chosen(view, NAME, "y", [usual[1], *known_])
+    asked = options.chosen(view, NAME, "result", OFFERED)
+    ends = (options.entered_range(view, NAME, known_[name]) for name in (x, y))
+    return Asked(known_[x], known_[y], *ends, asked)
+
+
+def _kind(asked: Asked) -> str:
+    return f"{NAME} {asked.x.name} {asked.y.name} {asked.x_range} {asked.y_range} {asked.result}"
+
+
+def _map(reading: Reading, asked: Asked, progress: Progress = quietly) -> ResultMap:
+    return remembered(
+        _kind(asked),
+        [reading.rig],
+        lambda rig: result_map(
+            rig,
+            (asked.x.name, asked.x.values(*asked.x_range, ACROSS)),
+            (asked.y.name, asked.y.values(*asked.y_range, UP)),
+            (asked.result,),
+            progress=progress,
+        ),
+    )[0]
+
+
+def _drawable(compared: Comparison, view: View) -> tuple[Reading, Asked] | None:
+    reading = choice.chosen(compared, view, NAME)
+    if reading is None:
+        return None
+    asked = _asked(reading, view)
+    return None if asked.problem else (reading, asked)
+
+
+def _found(compared: Comparison, view: View) -> tuple[Reading, Asked, ResultMap] | None:
+    """What is worked out, or None."""
+    drawable = _drawable(compared, view)
+    if drawable is None or known(_kind(drawable[1]), [drawable[0].rig]) is None:
+        return None
+    return (*drawable, _map(*drawable))
+
+
+def _factor(name: str, view: View) -> float:
+    return speed_factor(view.speed) if result(name).unit == "km/h" else 1.0
+
+
+def _unit(name: str, view: View) -> str:
+    unit = result(name).unit
+    return view.speed if unit == "km/h" else unit
+
+
+def answer(compared: Comparison, view: View) -> Any:
+    """From what to what the result goes, and where it is best."""
+    reading = choice.chosen(compared, view, NAME)
+    if reading is None:
+        return html.H1("Show a setup to map it.")
+    asked = _asked(reading, view)
+    if asked.problem:
+        return html.H1(asked.problem)
+    found = _found(compared, view)
+    if found is None:
+        return html.H1(f"Mapping “{reading.name}” {WORKING}")
+    return _said(*found, view)
+
+
+def _said(reading: Reading, asked: Asked, s: ResultMap, view: View) -> Any:
+    what, factor = result(asked.result), _factor(asked.result, view)
+    values = s.results[asked.result] * factor
+    unit = _unit(asked.result, view)
+    if np.isnan(values).all():
+        return html.H1(f"“{reading.name}” has no {what.title} anywhere in these ranges.")
+    digits = 1 if np.nanmax(np.abs(values)) < 200 else 0
+    best = np.unravel_index(int(np.nanargmax(values * what.best)), values.shape)
+    own = s.own_results[asked.result] * factor
+    now = f"; now it is {number(own, digits)}" if math.isfinite(own) else ""
+    by = reading.curve.top_limits
+    held = f", top speed held by {listed(by)}" if by else ""
+    place_ = " and ".join(
+        f"{number(float(at), _digits(at))} {one.unit}".strip() + f" ({one.label.lower()})"
+        for one, at in ((asked.x, s.x[best[1]]), (asked.y, s.y[best[0]]))
+    )
+    more = [
+        f"Best at {place_}.",
+        "A line joins places of the same value. A change of pattern is where something else "
+        "begins to hold top speed.",
+    ]
+    if small := regions.unnamed(_regions(s)):
+        more.append(f"Too small to be named in the map: {'; '.join(small)}.")
+    low, high = (number(float(f(values)), digits) for f in (np.nanmin, np.nanmax))
+    head = f"“{reading.name}”: {what.title} goes from {low} to {high} {unit}{now}{held}."
+    return [
+        html.H1(unbroken(head)),
+        html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
+    ]
+
+
+def _digits(value: float) -> int:
+    return 0 if value == round(value) else max(0, 2 - math.floor(math.log10(abs(value))))
+
+
+def columns(compared: Comparison, view: View) -> Sequence[Column]:
+    """Top speeds and what holds them."""
+    return [
+        *results.speed_columns(compared, view),
+        results.limit_column(view),
+        results.care_column(compared, view),
+    ]
+
+
+def body(compared: Comparison, view: View) -> Any:
+    """What is mapped, and the map."""
+    card = figure_card(
+        KEY,
+        "The map",
+        "The mark is the setup as it is; a pack’s mass and ratings follow its cells.",
+        _draw(compared, view),
+        "Contours of a result over two inputs, with what holds top speed as regions.",
+        html.Div(_tools(compared, view), id=TOOLS, className="asked"),
+    )
+    return [place(NAME, view), card]
+
+
+def _tools(compared: Comparison, view: View) -> list[Any]:
+    """What is asked, a group an axis."""
+    reading = choice.chosen(compared, view, NAME)
+    if reading is None:
+        return [html.Div([choice.choice(compared, view, NAME)])]
+    asked = _asked(reading, view)
+    titles = [(one.name, one.titled) for one in known_inputs.inputs_of(reading.rig).values()]
+    offered = [(name, f"{result(name).title}, {_unit(name, view)}") for name in OFFERED]
+    groups = [
+        [
+            choice.choice(compared, view, NAME),
+            options.pick(NAME, "result", "Result", asked.result, offered),
+        ]
+    ]
+    for key, label, one, ends in (
+        ("x", "Across", asked.x, asked.x_range),
+        ("y", "Upwards", asked.y, asked.y_range),
+    ):
+        chosen = options.pick(NAME, key, label, one.name, titles)
+        groups.append([chosen, *options.enter_range(NAME, one, ends)])
+    return [html.Div(group) for group in groups]
+
+
+def _draw(compared: Comparison, view: View) -> dict[str, Any]:
+    found = _found(compared, view)
+    if found is None:
+        empty = regions.layout(regions.HEIGHT)
+        return {"data": [], "layout": {**empty, "xaxis": {"visible": False},
+                                       "yaxis": {"visible": False}}}  # fmt: skip
+    reading, asked, s = found
+    title = f"{result(asked.result).title}, {_unit(asked.result, view)}"
+    return regions.build(
+        s.x,
+        s.y,
+        s.results[asked.result] * _factor(asked.result, view),
+        _regions(s),
+        (asked.x.titled, asked.y.titled, title),
+        regions.Point(reading.slot, reading.name, *s.own),
+        view.width,
+    )
+
+
+def _regions(s: ResultMap) -> list[regions.Region]:
+    names = {k: listed(words) for k, words in enumerate(s.limits)} | {-1: "cannot start"}
+    there = [k for k in names if np.any(s.region == k)]
+    return [regions.Region(names[k] or "the road", s.region == k) for k in there]
+
+
+def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+    found = _found(compared, view)
+    if found is None:
+        return [], [], "The map"
+    _, asked, s = found
+    values, factor = s.results[asked.result], _factor(asked.result, view)
+    step = max(1, s.x.size // 8)
+    head = [asked.y.titled, *(f"{x:.4g}" for x in s.x[::step])]
+    names = {k: listed(words) for k, words in enumerate(s.limits)} | {-1: NONE}
+    rows = []
+    for k in range(0, s.y.size, max(1, s.y.size // 8)):
+        cells = zip(values[k, ::step], s.region[k, ::step], strict=True)
+        told = [f"{number(float(v) * factor, 1)} ({names[int(r)]})" for v, r in cells]
+        rows.append([f"{s.y[k]:.4g}", *told])
+    caption = f"{result(asked.result).title}, {_unit(asked.result, view)}; across: {asked.x.titled}"
+    return head, rows, f"{caption}; in brackets what holds top speed"
+
+
+def _done(compared: Comparison, view: View) -> bool:
+    return _drawable(compared, view) is None or _found(compared, view) is not None
+
+
+def _work(compared: Comparison, view: View, task: Task) -> None:
+    drawable = _drawable(compared, view)
+    if drawable is not None:
+        _map(*drawable, task.told)
+
+
+def register(app: Dash) -> None:
+    """The map follows the job and what is asked."""
+    choice.register(app, NAME)
+    options.register(app, NAME)
+    fill(app, NAME, _done, _work)
+    follow(app, KEY, _draw, _numbers)
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(TOOLS, "children"),
+        Input(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        State(TOOLS, "children"),
+        prevent_initial_call=True,
+    )
+    def tools(_rested: Any, session: Any, view: Any, shown: Any) -> Any:
+        now = _tools(*read(session, view))
+        # What is being typed stays, unless other numbers are asked for.
+        before = [tool["props"]["id"] for group in shown for tool in group["props"]["children"]]
+        if _names(now) == before:
+            raise PreventUpdate
+        return now
+
+
+def _names(tools: Sequence[Any]) -> list[Any]:
+    return [tool.id for group in tools for tool in group.children]
+
+
+PAGE = Page("/any-two", "Any two inputs", answer, body, columns, register)
