@@ -72,7 +72,7 @@ def build(
             showgrid=False,
         )
     data = [*fills, _outlines(drawn, *edges), _contours(x, y, values, drawn, titles)]
-    return {"data": [*data, _names(drawn, x, y, width), _mark(point)], "layout": put}
+    return {"data": [*data, _names(drawn, x, y, point, width), _mark(point)], "layout": put}
 
 
 def _edges(values: Array) -> Array:
@@ -157,13 +157,16 @@ def _contours(
     }
 
 
-def _names(regions: Sequence[Region], x: Array, y: Array, width: int) -> Spec:
-    """The name of each region that has room for it, where it is furthest from its edge."""
+def _names(regions: Sequence[Region], x: Array, y: Array, point: Point, width: int) -> Spec:
+    """The name of each region with room for it, furthest from its edge and off the setup."""
     named = [r for r in regions if r.cells.mean() >= NAMED]
     across = max(width - LEFT - 16, 100)
+    beside = np.abs(x - point.x) < 0.2 * (x[-1] - x[0])
+    near = beside & (np.abs(y - point.y) < 0.15 * (y[-1] - y[0]))[:, None]
     spots, texts = [], []
     for region in named:
-        row, column = _inmost(region.cells)
+        clear = region.cells & ~near
+        row, column = _inmost(clear if clear.any() else region.cells)
         start, end = next(run for run in _runs(region.cells[row]) if run[0] <= column < run[1])
         room = (end - start) / x.size * across / CHARACTER
         text = _wrapped(plot_safe(region.name, 60), int(np.clip(room - 1, 8, 24)))
