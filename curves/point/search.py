@@ -176,27 +176,30 @@ def least_weakening(d: Drive, w: Array, limit: Array) -> Array:
         i_d in A, shape (n,); NaN where none within the other limits does.
     """
     we = d.pole_pairs * w
-    share = d.modulation**2 / 3
+    rows = np.stack(
+        (
+            *(d.standby_w, d.resistance, d.pack_resistance, d.open_circuit_v / 2, d.flux, d.ld),
+            *(we, d.modulation**2 / 3, np.minimum(d.weakening_a, d.vector_a), limit),
+        )
+    )
     x = np.zeros_like(w)
-    state = np.zeros(w.shape, dtype=np.int8)  # 0 going on, 1 found, 2 none
+    result = np.full_like(w, np.nan)
+    at = np.arange(w.size)
     for _ in range(200):
-        at = np.flatnonzero(state == 0)
         if not at.size:
             break
-        s, i, e = Drive(*(y[at] for y in d)), x[at], we[at]
-        power = s.standby_w + 1.5 * s.resistance * i * i
-        volts = sagged_voltage(s, power)
-        psi = s.flux + s.ld * i
-        excess = (s.resistance * i) ** 2 + (e * psi) ** 2 - share[at] * volts * volts
+        idle, r, ohm, half, flux, ld, e, share, most, watts = rows
+        power = idle + 1.5 * r * x * x
+        root = np.sqrt(np.maximum(half * half - ohm * power, 0.0))
+        volts, psi = half + root, flux + ld * x
+        excess = (r * x) ** 2 + (e * psi) ** 2 - share * volts * volts
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            sag = volts * s.pack_resistance / (2 * volts - s.open_circuit_v)
-            sag = np.where(s.pack_resistance > 0, sag, 0.0)
-            slope = 2 * s.resistance**2 * i + 2 * e * e * s.ld * psi
-            slope += share[at] * 6 * sag * s.resistance * i
+            sag = np.where(ohm > 0, volts * ohm / (2 * root), 0.0)
+            slope = 2 * r * r * x + 2 * e * e * ld * psi + share * 6 * sag * r * x
             step = excess / slope
-        out = (i < -s.weakening_a) | (i < -s.vector_a) | (power > limit[at])
-        found = ~out & (excess <= 4e-16 * (e * s.flux) ** 2)
-        none = out | (~found & ~(slope > 0))
-        state[at] = np.where(found, 1, np.where(none, 2, 0))
-        x[at] = np.where(found | none, i, i - step)
-    return np.where(state == 1, x, np.nan)
+        out = (-x > most) | (power > watts)
+        found = ~out & (excess <= 4e-16 * (e * flux) ** 2)
+        result[at[found]] = x[found]
+        go = ~out & ~found & (slope > 0)
+        at, rows, x = at[go], rows[:, go], x[go] - step[go]
+    return result
