@@ -17,13 +17,17 @@ from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.runs import Targets, timed_runs
 from curves.stack import Stack, stack
-from curves.studies.common import pick
+from curves.studies.common import Progress, pick, quietly
 from curves.studies.tolerances import kept_possible, unsure
 
 Method: TypeAlias = Literal["sobol", "latin hypercube"]
 QUANTILES = (0.05, 0.5, 0.95)
 COUNT = 512
 """Samples unless told otherwise: a 5 % point then moves by about a tenth of the band."""
+PIECE = 64
+"""Samples of every setup worked out at a time."""
+SPEEDS = 2048
+"""Top speeds worked out at a time."""
 NEVER = 1e300
 """Stands for a time that never comes while samples are put in order."""
 
@@ -85,6 +89,7 @@ def bands(
     count: int = COUNT,
     method: Method = "sobol",
     seed: int = 0,
+    progress: Progress = quietly,
 ) -> Bands:
     """Bands of the results of setups whose inputs carry tolerances.
 
@@ -99,24 +104,19 @@ def bands(
         count: Samples; rounded up to a power of 2 for Sobol' points.
         method: How the samples are spread.
         seed: Of the scrambling; the same seed gives the same bands.
+        progress: Told samples done and how many there are; what it raises ends the study.
     """
-    inputs = inputs_of(rigs)
+    inputs, setups = inputs_of(rigs), stack(rigs)
     normal = normal_samples(len(inputs), count, method=method, seed=seed)
-    samples = sampled(stack(rigs), inputs, normal)
-    n, size = normal.shape[0], len(rigs)
-    batch = samples.batch()
-    top = _top_speed(batch).reshape(n, size)
     at_speed = np.asarray(speeds, dtype=np.float64)
-    force = np.zeros((n, size, at_speed.size))
-    if at_speed.size:
-        force = np.nan_to_num(draw(batch, at_speed).rim_force).reshape(n, size, -1)
-    times = np.empty((n, size, 0))
-    reached = 0
-    if targets is not None:
-        runs = timed_runs(samples, targets)
-        reached = len(targets.speeds)
-        times = np.concatenate((runs.speed_time, runs.distance_time), axis=1).reshape(n, size, -1)
-    times = np.where(np.isnan(times), NEVER, times)
+    n = normal.shape[0]
+    pieces = []
+    for start in range(0, n, PIECE):
+        progress(start, n)
+        some = sampled(setups, inputs, normal[start : start + PIECE])
+        pieces.append(_results(some, len(rigs), at_speed, targets))
+    top, force, times = (np.concatenate(found) for found in zip(*pieces, strict=True))
+    reached = 0 if targets is None else len(targets.speeds)
     quantiles = np.quantile(times, QUANTILES, axis=0).swapaxes(0, 1)
     quantiles[quantiles > NEVER / 1e6] = np.nan
     return Bands(
@@ -132,6 +132,22 @@ def bands(
         faster=np.mean(_beats(top[:, :, None], top[:, None, :]), axis=0),
         quicker=np.mean(_beats(-times[:, :, None], -times[:, None, :]), axis=0),
     )
+
+
+def _results(
+    samples: Stack, size: int, at_speed: Array, targets: Targets | None
+) -> tuple[Array, Array, Array]:
+    """Top speed, rim force and times, samples along the first axis and setups along the second."""
+    batch = samples.batch()
+    top = _top_speed(batch).reshape(-1, size)
+    force = np.zeros((*top.shape, at_speed.size))
+    if at_speed.size:
+        force = np.nan_to_num(draw(batch, at_speed).rim_force).reshape(force.shape)
+    if targets is None:
+        return top, force, np.empty((*top.shape, 0))
+    runs = timed_runs(samples, targets)
+    times = np.concatenate((runs.speed_time, runs.distance_time), axis=1)
+    return top, force, np.where(np.isnan(times), NEVER, times).reshape(*top.shape, -1)
 
 
 def _beats(mine: Array, other: Array) -> NDArray[np.bool_]:
@@ -222,20 +238,26 @@ class Shares:
     together: float
 
 
-def shares(rig: Rig, *, count: int = COUNT, seed: int = 0) -> Shares:
+def shares(rig: Rig, *, count: int = COUNT, seed: int = 0, progress: Progress = quietly) -> Shares:
     """First-order indices of the top speed of one setup.
 
     Args:
         rig: The setup.
         count: Samples of each of the ``inputs + 2`` sets, rounded up to a power of 2.
         seed: Of the scrambling.
+        progress: Told setups done and how many there are; what it raises ends the study.
     """
     from scipy.special import ndtri
 
     inputs, base = inputs_of([rig]), stack([rig])
 
     def speed(points: Array) -> Array:
-        return _top_speed(sampled(base, inputs, ndtri(points)).batch())
+        normal, found = ndtri(points), []
+        for start in range(0, len(normal), SPEEDS):
+            progress(start, len(normal))
+            some = sampled(base, inputs, normal[start : start + SPEEDS])
+            found.append(_top_speed(some.batch()))
+        return np.concatenate(found)
 
     index = first_order(speed, len(inputs), count=count, seed=seed)
     order = np.argsort(-index, kind="stable")

@@ -94,7 +94,7 @@ def inputs_of(rig: Rig) -> dict[str, Input]:
 
 
 def _input(name: str, info: Any, value: float, rig: Rig) -> Input:
-    part, _, field = name.partition(".")
+    field = name.partition(".")[2]
     extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
     least, most = _bounds(info)
     # The least inductance over a turn never passes the most.
@@ -102,9 +102,14 @@ def _input(name: str, info: Any, value: float, rig: Rig) -> Input:
         most = rig.motor.inductance_q_uh
     if field == "inductance_q_uh":
         least = rig.motor.inductance_d_uh
-    label = f"{part.capitalize()}: {_lowered(label_of(field))}"
     whole = field in ("series", "parallel", "pole_pairs")
-    return Input(name, label, str(extra.get("unit", "")), value, least, most, whole)
+    return Input(name, named(name), str(extra.get("unit", "")), value, least, most, whole)
+
+
+def named(name: str) -> str:
+    """An input as people read it, such as ``Bike: drag area``."""
+    part, _, field = name.partition(".")
+    return f"{part.capitalize()}: {_lowered(label_of(field))}"
 
 
 def _lowered(label: str) -> str:

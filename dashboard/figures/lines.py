@@ -22,7 +22,7 @@ from dashboard.figures.spec import (
     round_up,
 )
 from dashboard.text import plot_safe
-from dashboard.theme import NEUTRAL, mark
+from dashboard.theme import NEUTRAL, faint, mark
 
 LEFT, TOP, BOTTOM, GAP = 58, 34, 48, 44
 WIDE = 700
@@ -306,3 +306,28 @@ def upright(figure: Spec, value: float, name: str) -> None:
              yshift=-18 * sum(a.get("xref") == "x" for a in layout["annotations"]),
              font={"size": SIZE - 1, "color": SOFT})
     )  # fmt: skip
+
+
+def band(figure: Spec, slot: int, x: Any, low: Any, high: Any) -> None:
+    """Lay a setup's band behind the lines of the first panel.
+
+    Args:
+        figure: As ``build`` made it; changed in place.
+        slot: The setup's.
+        x: Along the axis.
+        low: Lower edge.
+        high: Upper edge.
+    """
+    figure["data"].insert(
+        0,
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": packed(np.concatenate((x, x[::-1]))),
+            "y": packed(np.concatenate((high, low[::-1]))),
+            "fill": "toself",
+            "fillcolor": faint(mark(slot).colour, 0.18),
+            "line": {"width": 0},
+            "hoverinfo": "skip",
+        },
+    )

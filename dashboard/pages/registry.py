@@ -41,6 +41,7 @@ def pages() -> tuple[Page, ...]:
         how_many_cells,
         how_much_weakening,
         how_quick,
+        how_sure,
         stay_cool,
         which_pack,
     )
@@ -52,6 +53,7 @@ def pages() -> tuple[Page, ...]:
         gearing,
         any_two,
         how_quick,
+        how_sure,
         stay_cool,
         how_far,
     )

@@ -4,18 +4,20 @@ import numpy as np
 import plotly.graph_objects as go
 import pytest
 
-from curves import load_job
+from curves import load_job, parse_job
 from curves.parts.job import build_job
 from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
+from curves.units import KMH
 from dashboard.components import choice
 from dashboard.components.inputs import inputs_of
 from dashboard.figures.spec import unpacked
-from dashboard.pages import any_two, gearing
+from dashboard.pages import any_two, gearing, how_sure
 from dashboard.results import compare
 from dashboard.state import Session, View
-from dashboard.theme import NEUTRAL, mark
+from dashboard.theme import NEUTRAL, faint, mark
 from dashboard.waiting import StoppedError, Task
+from tests.unit import one_rig
 
 VIEW = View()
 
@@ -120,3 +122,33 @@ def test_every_input_offered_can_be_varied(compared):
         for one in offered.values():
             assert value_problem(one.name, one.values(*one.usual, 5)) == ""
             assert one.problem(*one.usual) == ""
+
+
+def test_bands_hold_the_first_pages_numbers(compared, first):
+    before, after = worked(how_sure, compared)
+    assert before.endswith("…")
+    assert "nine times in ten" in after
+    assert "is faster in 0 % of the samples, slower in 100 %" in after
+    assert "of the controller" in after
+    found = how_sure.banded(compared, 256)
+    low, middle, high = found.top_speed[0] / KMH
+    assert low < first.top < high
+    assert middle == pytest.approx(first.top, rel=0.02)
+    drawn = how_sure._force(compared, VIEW)
+    go.Figure(drawn)
+    assert [t["fillcolor"] for t in drawn["data"] if "fillcolor" in t] == [
+        faint(mark(r.slot).colour, 0.18) for r in reversed(compared.shown)
+    ]
+    go.Figure(how_sure._where(compared, VIEW))
+    for numbers in (how_sure._force_numbers, how_sure._where_numbers):
+        head, rows, _ = numbers(compared, VIEW)
+        assert rows
+        assert all(len(row) == len(head) for row in rows)
+    cells = [c.cell(compared.shown[0], None) for c in how_sure.columns(compared, VIEW)]
+    assert f"{low:.1f} to {high:.1f}" in text_of(cells[0])
+
+
+def test_without_tolerances_the_page_says_so():
+    some = compare(Session.of(parse_job(one_rig.JOB)))
+    how_sure._work(some, VIEW, Task())
+    assert "No input has a tolerance" in text_of(how_sure.answer(some, VIEW))

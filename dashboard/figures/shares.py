@@ -1,0 +1,48 @@
+"""Shares of a whole as bars, the largest on top, each with its name and its percent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout
+from dashboard.text import number, plot_safe
+from dashboard.theme import mark
+
+MOST = 10
+ROW, TOP, BOTTOM, NARROW = 30, 8, 16, 700
+
+
+def build(slot: int, bars: Sequence[tuple[str, float]], width: int) -> Spec:
+    """The figure.
+
+    Args:
+        slot: The setup it is about.
+        bars: Names and shares, 0 to 1, the largest first.
+        width: Of the figure, px.
+    """
+    names = [plot_safe(name, 22 if width < NARROW else 44) for name, _ in bars]
+    left = int(max([len(name) for name in names] or [8]) * CHARACTER + 16)
+    put = layout(TOP + BOTTOM + ROW * max(len(bars), 3), left, 46, TOP, BOTTOM)
+    put["hovermode"] = "closest"
+    put["bargap"] = 0.35
+    most = max([share for _, share in bars] or [1.0])
+    put["xaxis"] = axis(range=[0, most], showticklabels=False, showgrid=False, fixedrange=True)
+    put["yaxis"] = axis(autorange="reversed", fixedrange=True, showgrid=False, type="category")
+    said = [f"{number(100 * share, 1 if share < 0.1 else 0)} %" for _, share in bars]
+    return {
+        "data": [
+            {
+                "type": "bar",
+                "orientation": "h",
+                "x": [share for _, share in bars],
+                "y": names,
+                "text": said,
+                "textposition": "outside",
+                "textfont": {"size": SIZE},
+                "cliponaxis": False,
+                "marker": {"color": mark(slot).colour},
+                "hovertemplate": "%{y}: %{text}<extra></extra>",
+            }
+        ],
+        "layout": put,
+    }
