@@ -11,14 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import balance_speed, batch_top_speed
-from curves.cautions.wording import PER, SpeedUnit
 from curves.envelope import no_load_speed
 from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
 from curves.studies.spread import BAND, spread
-from curves.units import KMH
+from curves.units import AS_WRITTEN, KMH, Units
 
 NEARLY_EMPTY = 0.10
 """State of charge at which a pack is asked when nearly empty."""
@@ -50,14 +49,19 @@ class _Found:
     empty: Array
     hill: Array
     words: tuple[tuple[str, ...], ...]
-    unit: SpeedUnit
+    units: Units
+
+    @property
+    def unit(self) -> str:
+        """Of speed, as it is read."""
+        return self.units.name("km/h")
 
     def label(self, k: int) -> str:
         return f"“{self.rigs[k].name}”"
 
 
 def which_pack(
-    rigs: Sequence[Rig], goals: Goals | None = None, *, speed_unit: SpeedUnit = "km/h"
+    rigs: Sequence[Rig], goals: Goals | None = None, *, units: Units = AS_WRITTEN
 ) -> Answer:
     """Which pack is enough, and what more volts would need to help.
 
@@ -67,11 +71,11 @@ def which_pack(
     Args:
         rigs: The setups compared.
         goals: What the rider wants, if anything.
-        speed_unit: For the sentences.
+        units: For the sentences.
     """
     if not rigs:
         return Answer("No setup is shown.")
-    found = _speeds(rigs, goals or Goals(), speed_unit)
+    found = _speeds(rigs, goals or Goals(), units)
     if not np.any(found.full > 0):
         return Answer("None of these setups can start on this road.")
     family = _family(found)
@@ -80,7 +84,7 @@ def which_pack(
     return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
 
 
-def _speeds(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> _Found:
+def _speeds(rigs: Sequence[Rig], goals: Goals, units: Units) -> _Found:
     n = len(rigs)
     asked = [replace(r, state_of_charge=1.0) for r in rigs]
     asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in rigs]
@@ -89,7 +93,7 @@ def _speeds(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> _Found:
         asked += [replace(r, conditions=r.conditions.model_copy(update=slope)) for r in rigs]
     top = batch_top_speed(stack(asked).batch(), ("",) * len(asked))
     hill = top.speed[2 * n :] if goals.hill is not None else np.full(n, np.nan)
-    return _Found(rigs, top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n], unit)
+    return _Found(rigs, top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n], units)
 
 
 def _family(found: _Found) -> list[int]:
@@ -162,7 +166,7 @@ def _lever(found: _Found, k: int) -> tuple[str, str]:
     if "power cap" in words and rig.tune.power_cap_w is not None:
         return f"with {rig.tune.power_cap_w:,.0f} W, ", " until the cap is raised"
     if "speed cap" in words and rig.tune.speed_cap_kmh is not None:
-        cap = rig.tune.speed_cap_kmh * KMH / PER[found.unit]
+        cap = found.units.shown(rig.tune.speed_cap_kmh, "km/h")
         return f"with drive ending at {cap:.0f} {found.unit}, ", " until that is lifted"
     if "pack current" in words:
         return "with this pack current, ", " until it is raised"
@@ -251,8 +255,8 @@ def _with_band(found: _Found, k: int) -> str:
     """A full pack's top speed and half its band, to the digits that the band allows."""
     rigs = [replace(found.rigs[k], state_of_charge=1.0)]
     unsure = spread(rigs, lambda b: balance_speed(b, no_load_speed(b)).speed)
-    half = BAND * float(unsure[0]) / PER[found.unit]
-    value = float(found.full[k]) / PER[found.unit]
+    half = BAND * found.units.speed(float(unsure[0]))
+    value = found.units.speed(float(found.full[k]))
     if half < 0.05:
         return f"{value:.1f} {found.unit}"
     digits = 1 if half < 0.95 else 0
@@ -261,7 +265,7 @@ def _with_band(found: _Found, k: int) -> str:
 
 def _adds(name: _Name, found: _Found, full: float, empty: float) -> str:
     """“20 cells add 1 km/h full and 3 nearly empty”."""
-    gains = [round(x / PER[found.unit]) for x in (full, empty)]
+    gains = [round(found.units.speed(x)) for x in (full, empty)]
     if gains == [0, 0]:
         return f"{name.short} {name.verb('add')} nothing"
     down = max(gains) <= 0
@@ -277,11 +281,11 @@ def _signed(value: int) -> str:
 
 
 def _difference(found: _Found, speed: float) -> str:
-    return f"{_signed(round(float(speed) / PER[found.unit]))} {found.unit}"
+    return f"{_signed(round(found.units.speed(float(speed))))} {found.unit}"
 
 
 def _speed(found: _Found, speed: float) -> str:
-    return f"{float(speed) / PER[found.unit]:.0f}"
+    return f"{found.units.speed(float(speed)):.0f}"
 
 
 def _held(words: tuple[str, ...]) -> str:

@@ -16,7 +16,6 @@ from curves import Goals, Job, Pack, Rig
 from curves.answer import NEARLY_EMPTY, Answer, which_pack
 from curves.balance import TopSpeed, balance_speed, batch_top_speed
 from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
-from curves.cautions.wording import SpeedUnit
 from curves.envelope import LIMIT_WORDS, batch_envelope, no_load_speed
 from curves.envelope_braking import batch_braking
 from curves.parts.pack import cell_curve
@@ -24,7 +23,7 @@ from curves.span import line_end
 from curves.stack import stack
 from curves.studies.levers import measure_next
 from curves.studies.sensitivity import sensitivity
-from curves.units import KMH
+from curves.units import KMH, Units
 from dashboard.memory import Memory
 from dashboard.state import Session
 
@@ -186,32 +185,30 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
     return _pinned.each([(*key_of(r), speeds_kmh) for r in rigs], make)
 
 
-def cares_of(rigs: Sequence[Rig], unit: SpeedUnit) -> list[Care]:
-    """Fit and cautions of every setup, speeds written in ``km/h`` or ``mph``."""
+def cares_of(rigs: Sequence[Rig], units: Units) -> list[Care]:
+    """Fit and cautions of every setup, in the units a person reads."""
 
     def make(at: list[int]) -> list[Care]:
         some = [rigs[k] for k in at]
         return [
-            Care(
-                fit(rig, curve.facts, speed_unit=unit), cautions(rig, curve.facts, speed_unit=unit)
-            )
+            Care(fit(rig, curve.facts, units=units), cautions(rig, curve.facts, units=units))
             for rig, curve in zip(some, curves_of(some), strict=True)
         ]
 
-    return _cares.each([(*key_of(r), unit) for r in rigs], make)
+    return _cares.each([(*key_of(r), units) for r in rigs], make)
 
 
-def answer_of(rigs: Sequence[Rig], goals: Goals, unit: SpeedUnit) -> Answer:
+def answer_of(rigs: Sequence[Rig], goals: Goals, units: Units) -> Answer:
     """“Which pack?” in words."""
     names = tuple(rig.name for rig in rigs)
-    key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), unit)
-    return _other.each([key], lambda _: [which_pack(rigs, goals, speed_unit=unit)])[0]
+    key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), units)
+    return _other.each([key], lambda _: [which_pack(rigs, goals, units=units)])[0]
 
 
-def measure_next_of(rigs: Sequence[Rig], unit: SpeedUnit) -> list[str | None]:
+def measure_next_of(rigs: Sequence[Rig], units: Units) -> list[str | None]:
     """The input of every setup that leaves its top speed the most open, in a sentence each."""
     found = remembered_together("sensitivity", rigs, sensitivity)
-    return [measure_next(one, speed_unit=unit) for one in found]
+    return [measure_next(one, units=units) for one in found]
 
 
 def nominal_v(pack: Pack) -> float:

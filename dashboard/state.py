@@ -10,8 +10,8 @@ from functools import lru_cache
 from typing import Any
 
 from curves import Job, JobError, Rig, load_job
-from curves.cautions.wording import SpeedUnit
 from curves.parts.job import build_job
+from curves.units import AS_WRITTEN, Units
 
 MOST_SETUPS = 40
 MOST_TEXT = 100_000
@@ -159,14 +159,14 @@ class View:
     """How a job is looked at.
 
     Attributes:
-        speed: ``km/h`` or ``mph``.
+        units: What quantities are read in.
         pinned_kmh: Speeds with a column in the table and a line in the plots.
         grades: Slopes, %, with a line of their own beside the job's.
         width: Of the plots, px, as last measured.
         extra: What single pages keep.
     """
 
-    speed: SpeedUnit = "km/h"
+    units: Units = AS_WRITTEN
     pinned_kmh: tuple[float, ...] = (25.0,)
     grades: tuple[float, ...] | None = None
     width: int = 1200
@@ -178,7 +178,7 @@ class View:
         data = data or {}
         grades = data.get("grades")
         return cls(
-            speed="mph" if data.get("speed") == "mph" else "km/h",
+            units=Units.of(_list(data.get("units"))),
             pinned_kmh=_numbers(data.get("pinned_kmh", (25.0,)), 0.0, 400.0)[:4],
             grades=None if grades is None else _numbers(grades, -40.0, 40.0)[:4],
             width=int(next(iter(_numbers([data.get("width")], 200, 4000)), 1200)),
@@ -188,12 +188,17 @@ class View:
     def data(self) -> dict[str, Any]:
         """For the browser to keep."""
         return {
-            "speed": self.speed,
+            "units": sorted(self.units.chosen),
             "pinned_kmh": list(self.pinned_kmh),
             "grades": None if self.grades is None else list(self.grades),
             "width": self.width,
             "extra": dict(self.extra),
         }
+
+    @property
+    def speed(self) -> str:
+        """The unit of speed."""
+        return self.units.name("km/h")
 
     def slopes(self, job: Job) -> tuple[float, ...]:
         """Slopes drawn, %: the user's, or the goal hill's to begin with."""
@@ -224,8 +229,12 @@ def _free(name: str, taken: set[str]) -> str:
     return next(new for n in range(2, 10_000) if (new := f"{stem} ({n})") not in taken)
 
 
+def _list(values: Any) -> list[Any]:
+    return list(values) if isinstance(values, list | tuple) else []
+
+
 def _numbers(values: Any, least: float, most: float) -> tuple[float, ...]:
-    if not isinstance(values, list | tuple):
-        return ()
-    numbers = [float(v) for v in values if isinstance(v, int | float) and not isinstance(v, bool)]
+    numbers = [
+        float(v) for v in _list(values) if isinstance(v, int | float) and not isinstance(v, bool)
+    ]
     return tuple(dict.fromkeys(v for v in numbers if least <= v <= most))

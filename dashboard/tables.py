@@ -9,7 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from curves.studies.levers import LEVERS
+from curves.studies.levers import levers_in
+from curves.units import Units
 from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading
 from dashboard.text import NONE, number, signed, speed_factor
@@ -45,32 +46,39 @@ def _at(reading: Reading, panel: Panel, kmh: float, digits: int) -> str:
     return number(float(np.interp(kmh, reading.curve.speed, values)), digits)
 
 
-def as_csv(readings: Sequence[Reading]) -> str:
-    """Every quantity of every setup over speed, in km/h and SI."""
+def as_csv(readings: Sequence[Reading], units: Units) -> str:
+    """Every quantity of every setup over speed, in the units a person reads."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     lines = lines_of(readings)
     writer.writerow(
-        ["setup", "speed km/h", *(f"{p.title.lower()} {p.unit}" for p in lines), "limited by"]
+        ["setup", f"speed {units.name('km/h')}", *(_head(p, units) for p in lines), "limited by"]
     )
     for r in readings:
         name = f"'{r.name}" if r.name.startswith(FORMULA) else r.name
-        columns = [panel.read(r.curve) for panel in lines]
+        columns = [units.shown(panel.read(r.curve), panel.unit) for panel in lines]
         for k, kmh in enumerate(r.curve.speed):
             values = [f"{c[k]:.6g}" if math.isfinite(c[k]) else "" for c in columns]
-            writer.writerow([name, f"{kmh:.6g}", *values, "; ".join(r.curve.limits[k])])
+            writer.writerow(
+                [name, f"{units.shown(kmh, 'km/h'):.6g}", *values, "; ".join(r.curve.limits[k])]
+            )
     return out.getvalue()
 
 
-def gains(readings: Sequence[Reading], unit: str) -> tuple[list[str], list[list[str]]]:
+def _head(panel: Panel, units: Units) -> str:
+    return f"{panel.title.lower()} {units.name(panel.unit)}"
+
+
+def gains(readings: Sequence[Reading], units: Units) -> tuple[list[str], list[list[str]]]:
     """What a little of each thing buys every setup: headings and rows.
 
     Args:
         readings: The setups.
-        unit: ``km/h`` or ``mph``.
+        units: What is read.
     """
+    levers = levers_in(units)
     rows = []
     for r in readings:
-        bought = [r.curve.gain[x.gain] * x.step * speed_factor(unit) for x in LEVERS]
+        bought = [units.change(r.curve.gain[x.gain] * x.step, "km/h") for x in levers]
         rows.append([r.name, *(signed(x, 1) if abs(x) >= 0.05 else NONE for x in bought)])
-    return ["Setup", *(x.change for x in LEVERS)], rows
+    return ["Setup", *(x.change for x in levers)], rows

@@ -6,10 +6,11 @@ import html
 import math
 import re
 
-from curves.units import KMH, MPH
+from curves.units import KMH, MPH, Units
 
 MINUS = "−"
 NONE = "–"
+UNITS = "±|km/h|mph|km|mi|°C|°F|kg|lb|N·m|lbf·ft|W|V|A|%|cells"
 
 
 def speed_factor(unit: str) -> float:
@@ -36,9 +37,14 @@ def speed(kmh: float, unit: str, digits: int = 1) -> str:
     return number(kmh * speed_factor(unit), digits)
 
 
+def with_unit(value: float, unit: str, units: Units, digits: int = 0) -> str:
+    """A number of the job's unit as it is read, its unit behind it."""
+    return f"{number(units.shown(value, unit), digits)}\u00a0{units.name(unit)}"
+
+
 def unbroken(text: str) -> str:
     """A sentence in which a number stays with its unit at the end of a line."""
-    kept = re.sub(r"(?<=\d) (?=(±|km/h|mph|W|V|A|%|cells)(?!\w))|(?<=±) (?=\d)", "\u00a0", text)
+    kept = re.sub(rf"(?<=\d) (?=({UNITS})(?!\w))|(?<=±) (?=\d)", "\u00a0", text)
     return re.sub(r"(?<=\d\u00a0%) (?=at \d)", "\u00a0", kept)
 
 

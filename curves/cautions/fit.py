@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from curves.cautions.facts import Facts, survey
-from curves.cautions.wording import PER, SpeedUnit, given, number, rated, speed, volts
+from curves.cautions.wording import given, number, rated, speed, volts
 from curves.parts.rig import Rig
 from curves.parts.tune import basis_factor
-from curves.units import RPM
+from curves.units import AS_WRITTEN, RPM, Units
 
 Verdict: TypeAlias = Literal["fits", "fits with changes", "does not fit"]
 Status: TypeAlias = Literal["breaks", "change", "not checked", "holds"]
@@ -71,21 +71,21 @@ class Fit:
         return tuple(r for r in self.reasons if r.status == "not checked")
 
 
-def fit(rig: Rig, facts: Facts | None = None, *, speed_unit: SpeedUnit = "km/h") -> Fit:
+def fit(rig: Rig, facts: Facts | None = None, *, units: Units = AS_WRITTEN) -> Fit:
     """Compare every rating of a setup with what is asked of it.
 
     Args:
         rig: the setup with its parts.
         facts: what it asks, as ``survey`` gives it; computed here if left out.
-        speed_unit: for the sentences.
+        units: for the sentences.
     """
     f = survey([rig])[0] if facts is None else facts
     found = [
         *_volts(rig, f),
         *_phase(rig),
         *_pack_current(rig, f),
-        *_electrical_speed(rig, f, speed_unit),
-        *_rotor_speed(rig, f, speed_unit),
+        *_electrical_speed(rig, f, units),
+        *_rotor_speed(rig, f, units),
         *_cutoffs(rig, f),
     ]
     found.sort(key=lambda reason: ORDER.index(reason.status))
@@ -95,7 +95,7 @@ def fit(rig: Rig, facts: Facts | None = None, *, speed_unit: SpeedUnit = "km/h")
         verdict = "does not fit"
     elif worst == "change":
         verdict = "fits with changes"
-    return Fit(verdict, tuple(found), plausible(rig, f, speed_unit))
+    return Fit(verdict, tuple(found), plausible(rig, f, units))
 
 
 def _volts(rig: Rig, f: Facts) -> Iterator[Reason]:
@@ -161,7 +161,7 @@ def _amperes(rig: Rig, f: Facts, kind: str, field: str, what: str) -> Iterator[R
     yield Reason(key, "change" if over else "holds", f"{text}{cure}.", asked, limit, "A", source)
 
 
-def _electrical_speed(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Reason]:
+def _electrical_speed(rig: Rig, f: Facts, units: Units) -> Iterator[Reason]:
     limit = rig.controller.max_electrical_rpm
     if limit is None:
         yield _unrated("electrical-speed", "controller's electrical speed", "rpm")
@@ -177,14 +177,14 @@ def _electrical_speed(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Reason]:
             limit,
             limit / per_rotor / f.rotor_per_road,
             source,
-            unit,
+            units,
         )
 
 
 OFF = "With the wheel off the ground"
 
 
-def _rotor_speed(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Reason]:
+def _rotor_speed(rig: Rig, f: Facts, units: Units) -> Iterator[Reason]:
     limit = rig.motor.max_rpm
     if limit is None:
         yield _unrated("rotor-speed", "motor's speed", "rpm")
@@ -196,18 +196,22 @@ def _rotor_speed(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Reason]:
         limit,
         limit * RPM / f.rotor_per_road,
         rated("motor", rig.motor, "max_rpm"),
-        unit,
+        units,
     )
 
 
 def _ceiling(
-    key: str, text: str, rpm: float, limit: float, road: float, source: str, unit: SpeedUnit
+    key: str, text: str, rpm: float, limit: float, road: float, source: str, units: Units
 ) -> Reason:
     """A speed against its ceiling; one that is reached counts, for the drive was held there."""
     if math.isnan(rpm):
         return Reason(key, "not checked", "The motor does not drive: its speed was not checked.")
     over = rpm >= limit * (1 - 1e-9)
-    cure = f": set a speed cap of {math.floor(road / PER[unit])} {unit} or less" if over else ""
+    cure = (
+        f": set a speed cap of {math.floor(units.speed(road))} {units.name('km/h')} or less"
+        if over
+        else ""
+    )
     if math.isinf(rpm):
         said = "With the wheel off the ground nothing holds the motor, field weakening drives it on"
         return Reason(key, "change", f"{said}{cure}.", None, limit, "rpm", source)
@@ -283,7 +287,7 @@ def _unrated(key: str, what: str, unit: str) -> Reason:
     return Reason(key, "not checked", f"The {what} was not checked: {NO_RATING}.", unit=unit)
 
 
-def plausible(rig: Rig, f: Facts, unit: SpeedUnit = "km/h") -> str:
+def plausible(rig: Rig, f: Facts, units: Units = AS_WRITTEN) -> str:
     """What the motor's Kv means on the stand, so that one misread by √2 or √3 shows.
 
     Kv here is rpm per volt of peak line-to-line back-EMF; taken per rms volt it comes out √2 too
@@ -292,11 +296,11 @@ def plausible(rig: Rig, f: Facts, unit: SpeedUnit = "km/h") -> str:
     usable = f.full_v * rig.controller.max_modulation
     rotor = rig.motor.kv_rpm_per_v * usable * RPM
     road = rotor / f.rotor_per_road
-    root = [speed(road / math.sqrt(k), unit) for k in (2, 3)]
+    root = [speed(road / math.sqrt(k), units) for k in (2, 3)]
     basis = rig.tune.current_basis
     amperes = rig.tune.phase_current_a * basis_factor(basis)
     return (
-        f"This Kv means about {speed(road, unit)} with the wheel off the ground at "
+        f"This Kv means about {speed(road, units)} with the wheel off the ground at "
         f"{volts(f.full_v)}, without field weakening; is that so? If it is nearer {root[0]}, Kv "
         f"was taken per rms volt; nearer {root[1]}, per volt of one phase. The phase current of "
         f"{number(amperes)} A peak is {number(amperes / math.sqrt(2))} A rms: see which of the two "

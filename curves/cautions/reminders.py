@@ -9,12 +9,13 @@ from curves.cautions.caution import PRACTICE, Caution
 from curves.cautions.facts import Facts
 from curves.cautions.fit import NO_RATING
 from curves.cautions.law import CLASSES, DEFER, PACK_STANDARDS, RoadClass
-from curves.cautions.wording import PER, SpeedUnit, given, number, speed, volts
+from curves.cautions.wording import given, number, speed, volts
 from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
+from curves.units import Units
 
 
-def vehicle_class(rig: Rig, f: Facts, chosen: str | None, unit: SpeedUnit) -> Iterator[Caution]:
+def vehicle_class(rig: Rig, f: Facts, chosen: str | None, units: Units) -> Iterator[Caution]:
     """Speed, power and rated volts against the class the user chose; none is assumed."""
     if chosen is None:
         yield Caution(
@@ -32,11 +33,11 @@ def vehicle_class(rig: Rig, f: Facts, chosen: str | None, unit: SpeedUnit) -> It
             "class-speed",
             "warning",
             "faster than its class",
-            f"Top speed is {speed(f.top_speed, unit)}; for {kind.title} the motor's help ends at "
-            f"{speed(kind.speed, unit)}. {DEFER}",
-            f.top_speed / PER[unit],
-            kind.speed / PER[unit],
-            unit,
+            f"Top speed is {speed(f.top_speed, units)}; for {kind.title} the motor's help ends at "
+            f"{speed(kind.speed, units)}. {DEFER}",
+            units.speed(f.top_speed),
+            units.speed(kind.speed),
+            units.name("km/h"),
             kind.source,
         )
     if f.shaft_power > kind.power * (1 + 1e-3):
@@ -105,31 +106,33 @@ def unrated(rig: Rig) -> Iterator[Caution]:
     )
 
 
-def reminders(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
+def reminders(rig: Rig, f: Facts, units: Units) -> Iterator[Caution]:
     """What every such bike needs looking after: brakes, tyres, axle, pack."""
     if not math.isnan(f.top_speed):
+        mass = f"{number(units.shown(f.mass, 'kg'))} {units.name('kg')}"
         energy = 0.5 * f.mass * f.top_speed**2 / 1000
         yield Caution(
             "brakes",
             "reminder",
             "brakes and tyres",
-            f"At {speed(f.top_speed, unit)} the brakes have {number(energy)} kJ to take from "
-            f"{number(f.mass)} kg, and the tyres must be made for that speed and load: check both.",
+            f"At {speed(f.top_speed, units)} the brakes have {number(energy)} kJ to take from "
+            f"{mass}, and the tyres must be made for that speed and load: check both.",
             energy,
             unit="kJ",
             source=f"derived: half of mass times speed squared; {PRACTICE}",
         )
     in_hub = rig.bike.gear_ratios is None and rig.bike.final_drive_ratio in (None, 1.0)
     if in_hub and f.wheel_torque > 0:
+        torque = units.shown(f.wheel_torque, "N·m")
         both = " and, braking, backwards" if rig.tune.regen_pack_current_a > 0 else ""
         yield Caution(
             "torque-arms",
             "reminder",
             "torque on the axle",
-            f"A hub motor's axle has to be held against {number(f.wheel_torque)} N·m forwards"
-            f"{both}: check dropouts and torque arms, in both directions.",
-            f.wheel_torque,
-            unit="N·m",
+            f"A hub motor's axle has to be held against {number(torque)} {units.name('N·m')} "
+            f"forwards{both}: check dropouts and torque arms, in both directions.",
+            torque,
+            unit=units.name("N·m"),
             source=PRACTICE,
         )
     yield Caution(

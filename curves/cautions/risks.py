@@ -13,8 +13,8 @@ from curves.cautions.too_much_current import (
     temperatures,
     weakening,
 )
-from curves.cautions.wording import SpeedUnit
 from curves.parts.rig import Rig
+from curves.units import AS_WRITTEN, Units
 
 
 def cautions(
@@ -23,7 +23,7 @@ def cautions(
     *,
     warmth: Warmth | None = None,
     road_class: str | None = None,
-    speed_unit: SpeedUnit = "km/h",
+    units: Units = AS_WRITTEN,
 ) -> tuple[Caution, ...]:
     """Every caution that applies to a setup, the most serious first.
 
@@ -32,7 +32,7 @@ def cautions(
         facts: what it asks, as ``survey`` gives it; computed here if left out.
         warmth: temperatures the motor settles at, if they were worked out.
         road_class: the class of vehicle the user chose, a name in ``CLASSES``; None for none.
-        speed_unit: for the sentences.
+        units: for the sentences.
 
     Raises:
         KeyError: if there is no such class.
@@ -40,14 +40,14 @@ def cautions(
     f = survey([rig])[0] if facts is None else facts
     found = [
         *full_pack(rig, f),
-        *drive_off(rig, f, speed_unit),
+        *drive_off(rig, f, units),
         *pack_current(rig, f),
         *pack_low(rig, f),
-        *temperatures(rig, warmth or Warmth()),
+        *temperatures(rig, warmth or Warmth(), units),
         *weakening(rig, f),
         *saturation(rig, f),
-        *vehicle_class(rig, f, road_class, speed_unit),
+        *vehicle_class(rig, f, road_class, units),
         *unrated(rig),
-        *reminders(rig, f, speed_unit),
+        *reminders(rig, f, units),
     ]
     return tuple(sorted(found, key=lambda caution: SEVERITIES.index(caution.severity)))

@@ -9,9 +9,10 @@ from curves.cautions.caution import MODEL, PRACTICE, Caution
 from curves.cautions.facts import Facts
 from curves.cautions.fit import CURVE
 from curves.cautions.law import TOUCH_SOURCE, TOUCH_V
-from curves.cautions.wording import SpeedUnit, given, number, rated, speed, volts
+from curves.cautions.wording import celsius, number, rated, speed, volts
 from curves.parts.rig import Rig
 from curves.point.drive_off import DIODE_V
+from curves.units import Units
 
 AT_TOP = "at top speed"
 ASKED = "without being asked and charges the pack"
@@ -46,13 +47,13 @@ def full_pack(rig: Rig, f: Facts) -> Iterator[Caution]:
         )
 
 
-def drive_off(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
+def drive_off(rig: Rig, f: Facts, units: Units) -> Iterator[Caution]:
     """Back-EMF when the controller stops switching: against its rating, then against the pack."""
     places = [(f.top_emf, AT_TOP), (f.no_load_emf, "with the wheel off the ground")]
     places = [(emf, where) for emf, where in places if math.isfinite(emf)]
     if not places:
         return
-    cold = f"magnets at {given(f.coldest_c)} °C"
+    cold = f"magnets at {celsius(f.coldest_c, units)}"
     limit = rig.controller.max_input_v
     over = [place for place in places if limit is not None and place[0] > limit]
     if over and limit is not None:
@@ -63,7 +64,7 @@ def drive_off(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
             "back-EMF above the controller's volts",
             f"If the drive stops {where}, the motor makes {volts(emf)} ({cold}). The pack holds it "
             f"down only while it is connected and takes charge; else the controller, rated "
-            f"{volts(limit)}, can be destroyed. Below about {speed(f.harms_above, unit)} the "
+            f"{volts(limit)}, can be destroyed. Below about {speed(f.harms_above, units)} the "
             "back-EMF stays under that.",
             emf,
             limit,
@@ -72,11 +73,11 @@ def drive_off(rig: Rig, f: Facts, unit: SpeedUnit) -> Iterator[Caution]:
         )
     # Behind a freewheel only the rotor is braked, which nobody notices.
     if not rig.motor.overrunning_clutch:
-        yield from _braking(f, places, cold, unit)
+        yield from _braking(f, places, cold, units)
 
 
 def _braking(
-    f: Facts, places: list[tuple[float, str]], cold: str, unit: SpeedUnit
+    f: Facts, places: list[tuple[float, str]], cold: str, units: Units
 ) -> Iterator[Caution]:
     """Braking through the diodes: from the pack's volts on, and with much saliency below them."""
     clamp = f.rest_v + 2 * DIODE_V
@@ -103,7 +104,7 @@ def _braking(
             "brakes itself if the drive stops",
             f"If the drive stops {where}, the motor makes {volts(emf)} ({cold}), more than the "
             f"pack's {volts(f.rest_v)} and two diodes: it brakes "
-            f"{_how(f) if at_top else ASKED}. Below about {speed(f.brakes_above, unit)} it does "
+            f"{_how(f) if at_top else ASKED}. Below about {speed(f.brakes_above, units)} it does "
             "not.",
             emf,
             clamp,

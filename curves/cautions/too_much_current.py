@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 from curves.cautions.caution import MODEL, Caution, Warmth
 from curves.cautions.facts import Facts
-from curves.cautions.wording import given, number, rated, volts
+from curves.cautions.wording import celsius, given, number, rated, volts
 from curves.parts.pack import cell_curve, open_circuit_v
 from curves.parts.rig import Rig
+from curves.units import Units
 
 
 def pack_current(rig: Rig, f: Facts) -> Iterator[Caution]:
@@ -135,7 +136,7 @@ def saturation(rig: Rig, f: Facts) -> Iterator[Caution]:
         )
 
 
-def temperatures(rig: Rig, warmth: Warmth) -> Iterator[Caution]:
+def temperatures(rig: Rig, warmth: Warmth, units: Units) -> Iterator[Caution]:
     """Winding and magnets, as asked and as they settle, against their limits."""
     motor = rig.motor
     for key, limit, asked, settled, harm in (
@@ -150,11 +151,11 @@ def temperatures(rig: Rig, warmth: Warmth) -> Iterator[Caution]:
                 f"{key}-settled",
                 "warning",
                 f"{key} too hot if it goes on",
-                f"Held long enough the {key} settles at {number(settled)} °C, the limit is "
-                f"{given(limit)} °C: past it {harm}.",
-                settled,
-                limit,
-                "°C",
+                f"Held long enough the {key} settles at {celsius(round(settled), units)}, the "
+                f"limit is {celsius(limit, units)}: past it {harm}.",
+                units.shown(settled, "°C"),
+                units.shown(limit, "°C"),
+                units.name("°C"),
                 source,
             )
         if asked > limit:
@@ -162,10 +163,10 @@ def temperatures(rig: Rig, warmth: Warmth) -> Iterator[Caution]:
                 f"{key}-asked",
                 "warning",
                 f"{key} asked above its limit",
-                f"The setup is asked with its {key} at {given(asked)} °C, the limit is "
-                f"{given(limit)} °C: past it {harm}.",
-                asked,
-                limit,
-                "°C",
+                f"The setup is asked with its {key} at {celsius(asked, units)}, the limit is "
+                f"{celsius(limit, units)}: past it {harm}.",
+                units.shown(asked, "°C"),
+                units.shown(limit, "°C"),
+                units.name("°C"),
                 source,
             )

@@ -6,7 +6,7 @@ import math
 from typing import Literal, TypeAlias
 
 from curves.parts.base import Table
-from curves.units import KMH, MPH
+from curves.units import KMH, MPH, Units
 
 SpeedUnit: TypeAlias = Literal["km/h", "mph"]
 PER: dict[SpeedUnit, float] = {"km/h": KMH, "mph": MPH}
@@ -36,9 +36,14 @@ def _trimmed(text: str) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def speed(metres_per_second: float, unit: SpeedUnit) -> str:
+def speed(metres_per_second: float, units: Units) -> str:
     """A road speed with its unit, whole."""
-    return f"{round(metres_per_second / PER[unit]):d} {unit}"
+    return f"{round(units.speed(metres_per_second)):d} {units.name('km/h')}"
+
+
+def celsius(value: float, units: Units) -> str:
+    """A temperature in °C as it is read, with its unit."""
+    return f"{given(units.shown(value, '°C'))} {units.name('°C')}"
 
 
 def rated(kind: str, table: Table, field: str) -> str:

@@ -28,7 +28,7 @@ from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING
 from curves.studies.spread import BAND, spread, stack_spread
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
-from curves.units import KMH, PERCENT
+from curves.units import KMH, PERCENT, Units
 
 POINTS = 241
 """Speeds at which a line is drawn."""
@@ -220,13 +220,13 @@ def results(job: Job, wish: Wish) -> Results:
     warmth = _warmth(lasting, len(rigs))
     end = line_end(batch, top)
     grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)
-    unit = wish.speed_unit
+    units = Units.of([wish.speed_unit])
     return Results(
         job=job,
         wish=wish,
         rigs=rigs,
         reference=names.index(job.compare_to) if job.compare_to in names else None,
-        answer=which_pack(rigs, job.goals, speed_unit=unit),
+        answer=which_pack(rigs, job.goals, units=units),
         top=top,
         fresh=_varied(stacked, FIRST_RIDE),
         plain=_varied(stacked, FIRST_RIDE | {SETTING: 0.0}),
@@ -234,11 +234,11 @@ def results(job: Job, wish: Wish) -> Results:
         empty=_nearly_empty(rigs),
         hill=_on_hill(rigs, job),
         lines=batch_envelope(batch, names, grid),
-        table=batch_envelope(batch, names, _round_speeds(float(end.max()), PER[unit])),
+        table=batch_envelope(batch, names, _round_speeds(float(end.max()), PER[wish.speed_unit])),
         facts=facts,
-        fits=tuple(fit(rig, f, speed_unit=unit) for rig, f in zip(rigs, facts, strict=True)),
+        fits=tuple(fit(rig, f, units=units) for rig, f in zip(rigs, facts, strict=True)),
         cautions=tuple(
-            cautions(rig, f, warmth=warm, speed_unit=unit)
+            cautions(rig, f, warmth=warm, units=units)
             for rig, f, warm in zip(rigs, facts, warmth, strict=True)
         ),
         runs=coupled_runs(rigs, accuracy=ENOUGH).runs,

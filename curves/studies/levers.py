@@ -7,11 +7,10 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from curves.balance import CEILING_WORDS, COASTING
-from curves.cautions.wording import PER, SpeedUnit
 from curves.digits import digits
 from curves.labels import possessive
 from curves.studies.sensitivity import Sensitivity
-from curves.units import KMH, PERCENT
+from curves.units import AS_WRITTEN, PERCENT, Units
 
 
 class Lever(NamedTuple):
@@ -51,14 +50,27 @@ class Bought(NamedTuple):
     gain: float
 
 
-def bought(gain: Mapping[str, float], speed_unit: SpeedUnit = "km/h") -> tuple[Bought, ...]:
+def levers_in(units: Units) -> tuple[Lever, ...]:
+    """The levers with steps that are round in the unit of mass that is read.
+
+    Args:
+        units: What is read.
+    """
+    if units.name("kg") == "kg":
+        return LEVERS
+    *others, lighter = LEVERS
+    step, unit = 20.0, units.name("kg")
+    return (*others, Lever(lighter.gain, -units.typed(step, "kg"), f"{step:g} {unit} less"))
+
+
+def bought(gain: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Bought, ...]:
     """What is worth having a little more or less of at top speed, the most telling first.
 
     Args:
         gain: One setup's ``TopSpeed.gain``: km/h per unit more, NaN for none.
-        speed_unit: Of the gains returned.
+        units: Of the gains returned.
     """
-    found = [Bought(x, gain[x.gain] * x.step * KMH / PER[speed_unit]) for x in LEVERS]
+    found = [Bought(x, units.change(gain[x.gain] * x.step, "km/h")) for x in levers_in(units)]
     # A cell says more than a volt: it brings its own resistance and mass.
     has_cells = math.isfinite(gain["kmh_per_series_cell"])
     worth = [x for x in found if WORTH <= x.gain < math.inf and not (has_cells and x.lever is VOLT)]
@@ -69,7 +81,7 @@ def buys(
     gain: Mapping[str, float],
     limited_by: Sequence[str],
     *,
-    speed_unit: SpeedUnit = "km/h",
+    units: Units = AS_WRITTEN,
     most: int = 3,
 ) -> str:
     """“One more … here buys …” at a setup's top speed, in one sentence.
@@ -77,7 +89,7 @@ def buys(
     Args:
         gain: The setup's ``TopSpeed.gain``: km/h per unit more; all NaN where it cannot start.
         limited_by: The words of what limits its top speed.
-        speed_unit: For the sentence.
+        units: For the sentence.
         most: How many changes to name.
     """
     if all(math.isnan(x) for x in gain.values()):
@@ -85,36 +97,37 @@ def buys(
     held = [word for word in limited_by if word in CEILING_WORDS]
     if held:
         return f"Held by the {' and the '.join(held)}: nothing else buys speed here."
-    found = bought(gain, speed_unit)[:most]
-    volts = _no_volts(gain, speed_unit)
+    found = bought(gain, units)[:most]
+    unit = units.name("km/h")
+    volts = _no_volts(gain, units)
     rolls = "It rolls faster than the motor drives it. " if COASTING in limited_by else ""
     if not found:
         return f"{rolls}A little more of any one thing buys no speed worth naming here."
-    first, *rest = (f"{x.lever.change} buys {digits(x.gain, 2)} {speed_unit}" for x in found)
+    first, *rest = (f"{x.lever.change} buys {digits(x.gain, 2)} {unit}" for x in found)
     first = first.replace(" buys ", " here buys ", 1)
     return f"{rolls}{first[:1].upper()}{', '.join([first[1:], *rest])}{volts}."
 
 
-def _no_volts(gain: Mapping[str, float], speed_unit: SpeedUnit) -> str:
+def _no_volts(gain: Mapping[str, float], units: Units) -> str:
     """The question of most tuners, answered where the answer is no."""
     volt, cell = gain["kmh_per_pack_v"], gain["kmh_per_series_cell"]
     # A source pack has no cells; the gain of a volt is not known where it is without end.
-    most = max(volt, volt if math.isnan(cell) else cell) * KMH / PER[speed_unit]
+    most = units.change(max(volt, volt if math.isnan(cell) else cell), "km/h")
     return "; more volts buy nothing" if most < WORTH else ""
 
 
-def measure_next(found: Sensitivity, *, speed_unit: SpeedUnit = "km/h") -> str | None:
+def measure_next(found: Sensitivity, *, units: Units = AS_WRITTEN) -> str | None:
     """The input that leaves top speed the most open, in one sentence; None where none matters.
 
     Args:
         found: The setup's ``sensitivity``.
-        speed_unit: For the sentence.
+        units: For the sentence.
     """
     if found.measure_next is None:
         return None
     first = found.influences[0]
-    moved = digits(abs(first.kmh) * KMH / PER[speed_unit], 2)
+    moved = digits(units.change(abs(first.kmh), "km/h"), 2)
     return (
         f"Measure {possessive(first.input)} next: its ± {digits(first.share / PERCENT, 2)} % alone "
-        f"moves this top speed by ± {moved} {speed_unit}."
+        f"moves this top speed by ± {moved} {units.name('km/h')}."
     )

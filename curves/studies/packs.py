@@ -20,7 +20,7 @@ from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import held_by, pick, running, settled_winding, study_root, surplus
-from curves.units import KMH, PERCENT
+from curves.units import AS_WRITTEN, PERCENT, Units
 
 MOST_CELLS = 400
 """The largest count that is looked at; no light vehicle comes near it."""
@@ -28,8 +28,8 @@ UNLIMITED = 1e12
 """A modulation with which no voltage limits."""
 JUST = 1e-6
 """Spare volts that count as some."""
-WORTH_KMH = 0.05
-"""A difference in top speed worth a word."""
+WORTH = 0.05
+"""A difference in top speed worth a word, in the unit it is told in."""
 
 
 @dataclass(frozen=True)
@@ -276,31 +276,36 @@ def _room(b: Batch) -> Array:
     return np.where(np.isnan(speed), -1.0, room)
 
 
-def sentence(sweep: PackSweep) -> str:
-    """The answer in one plain sentence with its numbers, for the first charge and grade."""
-    at = sweep.top_speed[0, 0] / KMH
+def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
+    """The answer in one plain sentence with its numbers, for the first charge and grade.
+
+    Args:
+        sweep: What was found.
+        units: For the sentence.
+    """
+    at, unit = units.speed(sweep.top_speed[0, 0]), units.name("km/h")
     first, last = sweep.series[0], sweep.series[-1]
     words = sweep.limited_by[0][0]
     if np.isnan(at).all():
         return f"With {first:.0f} to {last:.0f} cells in series {sweep.name} cannot start."
     knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
-    count, here = knee.count[0, 0], knee.speed[0, 0] / KMH
+    count, here = knee.count[0, 0], units.speed(knee.speed[0, 0])
     if np.isnan(count) and "voltage" in words[-1]:
         return (
-            f"More cells raise top speed all the way to {last:.0f} in series, {at[-1]:.1f} km/h, "
+            f"More cells raise top speed all the way to {last:.0f} in series, {at[-1]:.1f} {unit}, "
             f"held by {held_by(words[-1])} even there."
         )
     if np.isnan(count):
         return (
             f"From {first:.0f} to {last:.0f} cells in series voltage does not hold top speed: "
-            f"it is {at[0]:.1f} to {at[-1]:.1f} km/h, held by {held_by(words[-1])}."
+            f"it is {at[0]:.1f} to {at[-1]:.1f} {unit}, held by {held_by(words[-1])}."
         )
     before, after = knee.below[0][0], knee.above[0][0]
     why = f"where one cell fewer is held by {held_by(before)}" if before else "and starts there"
-    more = _beyond(at, here, last, after)
+    more = _beyond(at, here, last, after, unit)
     text = (
         f"More cells stop helping top speed at {count:.0f} in series ({knee.exact[0, 0]:.2f} "
-        f"exactly): {here:.1f} km/h, held by {held_by(after)}, {why}; {more}"
+        f"exactly): {here:.1f} {unit}, held by {held_by(after)}, {why}; {more}"
     )
     if sweep.caps == "grown":
         return f"{text}."
@@ -309,8 +314,8 @@ def sentence(sweep: PackSweep) -> str:
     return f"{text}; with caps that grow with the pack it is {grown:.0f}."
 
 
-def _beyond(at: Array, here: float, last: float, after: tuple[str, ...]) -> str:
-    if at[-1] - here <= WORTH_KMH:
-        return f"{last:.0f} cells make it no faster ({at[-1]:.1f} km/h)"
+def _beyond(at: Array, here: float, last: float, after: tuple[str, ...], unit: str) -> str:
+    if at[-1] - here <= WORTH:
+        return f"{last:.0f} cells make it no faster ({at[-1]:.1f} {unit})"
     why = ", for the same amperes carry more watts" if "pack current" in after else ""
-    return f"{last:.0f} cells reach {at[-1]:.1f} km/h{why}"
+    return f"{last:.0f} cells reach {at[-1]:.1f} {unit}{why}"

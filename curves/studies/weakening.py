@@ -25,7 +25,7 @@ from curves.studies.settings import (
     least_amps,
 )
 from curves.studies.tolerances import tolerance_of
-from curves.units import KMH
+from curves.units import AS_WRITTEN, KMH, Units
 
 UNLIMITED = 1e6
 """A setting, A, that no phase current reaches."""
@@ -209,36 +209,41 @@ def _spread(
     }
 
 
-def sentence(sweep: WeakeningSweep) -> str:
-    """The three answers in plain sentences with their numbers and reasons."""
+def sentence(sweep: WeakeningSweep, units: Units = AS_WRITTEN) -> str:
+    """The three answers in plain sentences with their numbers and reasons.
+
+    Args:
+        sweep: What was found.
+        units: For the sentences.
+    """
     if np.isnan(sweep.top.speed).all():
         return f"{sweep.name} cannot start, whatever its field weakening."
     if sweep.spread is not None:
-        return _as_ranges(sweep)
+        return _as_ranges(sweep, units)
     said = sweep.answers
     fastest, pays, within = said.fastest[0], said.diminishing[0], said.within[0]
-    slow, fast = sweep.top.speed[0] / KMH, sweep.top.speed[-1] / KMH
+    slow, fast = units.speed(sweep.top.speed[0]), units.speed(sweep.top.speed[-1])
     unit, last = _unit(sweep), sweep.amps[-1]
-    by = held_by(said.by[0])
+    by, road = held_by(said.by[0]), units.name("km/h")
     if fastest <= sweep.amps[0]:
-        first = f"Field weakening does not raise the top speed of {slow:.1f} km/h, held by {by}."
+        first = f"Field weakening does not raise the top speed of {slow:.1f} {road}, held by {by}."
     elif said.rising[0]:
         first = (
-            f"Field weakening raises top speed from {slow:.1f} to {fast:.1f} km/h, and it still "
+            f"Field weakening raises top speed from {slow:.1f} to {fast:.1f} {road}, and it still "
             f"rises at {last:g} {unit}."
         )
     else:
         first = (
-            f"Field weakening raises top speed from {slow:.1f} km/h to {fast:.1f} at "
+            f"Field weakening raises top speed from {slow:.1f} {road} to {fast:.1f} at "
             f"{fastest:.1f} {unit}; past that it is held by {by} and no more is used."
         )
-    worth = sweep.worth / KMH
+    worth = _worth(sweep, units)
     if np.isnan(pays):
-        second = f"An extra ampere still buys {worth:g} km/h at {last:g} {unit}."
+        second = f"An extra ampere still buys {worth} at {last:g} {unit}."
     elif pays <= sweep.amps[0]:
-        second = f"From the first on, an extra ampere buys less than {worth:g} km/h."
+        second = f"From the first on, an extra ampere buys less than {worth}."
     else:
-        second = f"From {pays:.1f} {unit} on an extra ampere buys less than {worth:g} km/h."
+        second = f"From {pays:.1f} {unit} on an extra ampere buys less than {worth}."
     return f"{first} {second} {_within_said(within, said.stopped_by[0], last, unit)}"
 
 
@@ -250,7 +255,7 @@ def _within_said(within: float, by: str, last: float, unit: str) -> str:
     return f"No rating is passed up to {last:g} {unit}."
 
 
-def _as_ranges(sweep: WeakeningSweep) -> str:
+def _as_ranges(sweep: WeakeningSweep, units: Units) -> str:
     spread, unit = sweep.spread or {}, _unit(sweep)
     ranges = {
         name: f"{low:.0f} to {high:.0f} {unit}" if low == low else "nowhere in the range"
@@ -258,10 +263,14 @@ def _as_ranges(sweep: WeakeningSweep) -> str:
     }
     return (
         "The inductance is only typical, so no single figure is given: top speed peaks at "
-        f"{ranges['fastest']}, an extra ampere buys less than {sweep.worth / KMH:g} km/h from "
+        f"{ranges['fastest']}, an extra ampere buys less than {_worth(sweep, units)} from "
         f"{ranges['diminishing']}, and every rating is kept up to {ranges['within']} (nine in ten "
         "of such motors). Measure the inductance for one figure."
     )
+
+
+def _worth(sweep: WeakeningSweep, units: Units) -> str:
+    return f"{units.speed(sweep.worth):.2g} {units.name('km/h')}"
 
 
 def _unit(sweep: WeakeningSweep) -> str:

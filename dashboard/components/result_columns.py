@@ -9,8 +9,8 @@ from typing import Any
 
 from dash import html
 
-from curves.cautions.wording import SpeedUnit
 from curves.studies.levers import bought
+from curves.units import Units
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
 from dashboard.components.verdicts import fits, worst
@@ -30,7 +30,7 @@ from dashboard.text import listed, number, signed, speed, speed_factor, unbroken
 
 def fit_column(compared: Comparison, view: View) -> Column:
     """Whether the parts go together."""
-    cares = _by_slot(compared, cares_of([r.rig for r in compared.readings], view.speed))
+    cares = _by_slot(compared, cares_of([r.rig for r in compared.readings], view.units))
     return Column(
         "fits",
         "Fits?",
@@ -42,7 +42,7 @@ def fit_column(compared: Comparison, view: View) -> Column:
 
 def care_column(compared: Comparison, view: View) -> Column:
     """The most serious caution."""
-    cares = _by_slot(compared, cares_of([r.rig for r in compared.readings], view.speed))
+    cares = _by_slot(compared, cares_of([r.rig for r in compared.readings], view.units))
     said = "The most serious caution; open it for all of them"
     return Column("care", "Take care", said, lambda r, _: worst(cares[r.slot]), "words care")
 
@@ -95,7 +95,7 @@ def speed_columns(compared: Comparison, view: View) -> list[Column]:
 def limit_column(view: View) -> Column:
     """What holds a setup at top speed, and what a little more of it buys."""
     said = "What limits at top speed, and what a little more of it buys"
-    return Column("limit", "Held at top speed by", said, partial(_holds, view.speed), "words")
+    return Column("limit", "Held at top speed by", said, partial(_holds, view.units), "words")
 
 
 def pinned_columns(compared: Comparison, view: View) -> list[Column]:
@@ -147,7 +147,7 @@ def _volts(r: Reading, against: Reading | None) -> Any:
     return parts
 
 
-def _holds(unit: SpeedUnit, r: Reading, against: Reading | None) -> Any:
+def _holds(units: Units, r: Reading, against: Reading | None) -> Any:
     del against
     words = r.curve.top_limits
     if not words:
@@ -155,8 +155,8 @@ def _holds(unit: SpeedUnit, r: Reading, against: Reading | None) -> Any:
     return [
         html.Span(listed(words), className="held"),
         *(
-            soft(unbroken(f"{x.lever.change}: {signed(x.gain, 1)} {unit}"))
-            for x in bought(r.curve.gain, unit)[:2]
+            soft(unbroken(f"{x.lever.change}: {signed(x.gain, 1)} {units.name('km/h')}"))
+            for x in bought(r.curve.gain, units)[:2]
         ),
     ]
 

@@ -9,13 +9,14 @@ import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State, ctx, html
 from dash.exceptions import PreventUpdate
 
+from curves.units import Units
 from dashboard import ids
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import icon, soft
 from dashboard.ranged import MOST_STRETCHES, Asked, rides, stretch
 from dashboard.results import Comparison
 from dashboard.state import View
-from dashboard.text import NONE, number, speed_factor
+from dashboard.text import NONE, number
 
 RIDE, RIDE_ROWS, RIDE_ADD, RIDE_OUT = "ride", "ride-rows", "ride-add", "ride-out"
 
@@ -35,7 +36,7 @@ def card(compared: Comparison, view: View) -> Any:
                 ],
                 className="card-head",
             ),
-            html.Div(rows(Asked.of(view), view.speed), id=RIDE_ROWS),
+            html.Div(rows(Asked.of(view), view.units), id=RIDE_ROWS),
             dmc.Button("Add a stretch", id=RIDE_ADD, variant="default", size="compact-sm"),
             html.Div(_ride_table(compared, view), id=RIDE_OUT, style={"marginTop": "14px"}),
         ],
@@ -64,10 +65,10 @@ def _ride_table(compared: Comparison, view: View) -> Any:
     return numbers_table(head, rows, "What the ride takes")
 
 
-def rows(asked: Asked, unit: str) -> Any:
+def rows(asked: Asked, units: Units) -> Any:
     """The rows to type into."""
     return [
-        html.Div([*_stretch(k, row, unit), _remove(k)], className="pins", style=_ROW)
+        html.Div([*_stretch(k, row, units), _remove(k)], className="pins", style=_ROW)
         for k, row in enumerate(asked.ride)
     ]
 
@@ -75,11 +76,11 @@ def rows(asked: Asked, unit: str) -> Any:
 _ROW = {"marginLeft": 0, "marginBottom": "8px", "alignItems": "end"}
 
 
-def _stretch(k: int, row: Sequence[float], unit: str) -> list[Any]:
+def _stretch(k: int, row: Sequence[float], units: Units) -> list[Any]:
     fields = (
-        ("kmh", f"Speed, {unit}", round(row[0] * speed_factor(unit), 2), 5),
+        ("kmh", f"Speed, {units.name('km/h')}", _shown(row[0], "km/h", units), 5),
         ("percent", "Grade, %", row[1], 1),
-        ("km", "Distance, km", row[2], 0.5),
+        ("km", f"Distance, {units.name('km')}", _shown(row[2], "km", units), 0.5),
     )
     return [
         dmc.NumberInput(
@@ -133,14 +134,14 @@ def _typing(app: Dash) -> None:
     )
     def typed(values: Any, names: Any, data: Any) -> Any:
         view = View.parse(data)
-        before, factor = Asked.of(view), speed_factor(view.speed)
+        before = Asked.of(view)
         rows: dict[int, dict[str, Any]] = {}
         for name, value in zip(names, values, strict=True):
             rows.setdefault(name["row"], {})[name["field"]] = value
         ride = []
         for k, row in sorted(rows.items()):
             old = before.ride[k] if k < len(before.ride) else None
-            new = _read(row, old, factor)
+            new = _read(row, old, view.units)
             if new is None:
                 raise PreventUpdate
             ride.append(new)
@@ -169,16 +170,23 @@ def _adding(app: Dash) -> None:
         elif isinstance(name, dict) and name["row"] < len(ride):
             del ride[name["row"]]
         now = Asked(before.kmh, before.full, before.empty, tuple(ride[:MOST_STRETCHES]))
-        return keep(view, now), rows(now, view.speed)
+        return keep(view, now), rows(now, view.units)
 
 
-def _read(row: dict[str, Any], old: Sequence[float] | None, factor: float) -> Any:
-    """A row as typed; a speed that stands as it was shown keeps its every digit."""
-    kmh, percent, km = (row.get(name) for name in ("kmh", "percent", "km"))
-    if not isinstance(kmh, int | float):
-        return None
-    same = old is not None and round(old[0] * factor, 2) == kmh
-    return stretch([old[0] if same and old is not None else kmh / factor, percent, km])
+def _shown(value: float, unit: str, units: Units) -> float:
+    return round(float(units.shown(value, unit)), 2)
+
+
+def _read(row: dict[str, Any], old: Sequence[float] | None, units: Units) -> Any:
+    """A row as typed; a number that stands as it was shown keeps its every digit."""
+    made = []
+    for place, (field, unit) in enumerate((("kmh", "km/h"), ("percent", "%"), ("km", "km"))):
+        value = row.get(field)
+        if not isinstance(value, int | float):
+            return None
+        same = old is not None and _shown(old[place], unit, units) == value
+        made.append(old[place] if same and old is not None else units.typed(value, unit))
+    return stretch(made)
 
 
 def keep(view: View, now: Asked) -> dict[str, Any]:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.parts.goals import Hill
+from curves.units import Units
 from dashboard.figures.spec import (
     CARD,
     SIZE,
@@ -41,7 +42,7 @@ STEEPEST_PERCENT = 30.0
 Array = NDArray[np.float64]
 
 
-def build(slot: int, name: str, found: Map, hill: Hill | None, factor: float, unit: str) -> Spec:
+def build(slot: int, name: str, found: Map, hill: Hill | None, units: Units) -> Spec:
     """The map of one setup.
 
     Args:
@@ -49,12 +50,11 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, factor: float, un
         name: Of the setup.
         found: Its map.
         hill: The goal's, marked where it lies on the map.
-        factor: What a speed in km/h is multiplied by.
-        unit: Of speed.
+        units: What is read.
     """
     put = layout(HEIGHT, LEFT, 16, TOP, BOTTOM)
     put["hovermode"] = "closest"
-    x = found.kmh * factor
+    x, unit = units.shown(found.kmh, "km/h"), units.name("km/h")
     most = found.grade[-1]
     across, up = float(x[-1]) * 1.04, _top(most)
     data: list[Spec] = []
@@ -62,8 +62,8 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, factor: float, un
         grade = grade_at(found, value)
         if value == found.limit_c:
             data += _beyond(x, grade, most)
-        data.append(_line(x, grade, value, unit, heavy=value == found.limit_c))
-    data.append(_labels(x, found))
+        data.append(_line(x, grade, value, units, heavy=value == found.limit_c))
+    data.append(_labels(x, found, units))
     put["yaxis"] = axis(range=[0, up], fixedrange=True, nticks=8, ticksuffix=" %")
     put["xaxis"] = axis(
         range=[0, across],
@@ -83,9 +83,13 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, factor: float, un
             "hovertemplate": f"the most at %{{x:.0f}} {unit}: %{{y:.1f}} %<extra></extra>",
         }
     )
-    if hill is not None and hill.speed_kmh * factor < across and hill.grade_percent < up:
-        data.append(_goal(hill, factor))
-    title = f"<b>Settled winding temperature of {plot_safe(name, 30)}</b>, °C"
+    if (
+        hill is not None
+        and units.shown(hill.speed_kmh, "km/h") < across
+        and hill.grade_percent < up
+    ):
+        data.append(_goal(hill, units))
+    title = f"<b>Settled winding temperature of {plot_safe(name, 30)}</b>, {units.name('°C')}"
     put["annotations"].append(
         note(title, x=0, y=1, xanchor="left", yanchor="bottom", yshift=8, xshift=4 - LEFT)
     )
@@ -152,19 +156,19 @@ def _beyond(x: Array, grade: Array, most: Array) -> list[Spec]:
     ]
 
 
-def _line(x: Array, grade: Array, celsius: float, unit: str, *, heavy: bool) -> Spec:
+def _line(x: Array, grade: Array, celsius: float, units: Units, *, heavy: bool) -> Spec:
     return {
         "type": "scatter",
         "mode": "lines",
         "x": packed(x),
         "y": packed(grade),
         "line": {"color": NEUTRAL, "width": 3 if heavy else 1},
-        "hovertemplate": f"settles at {celsius:.0f} °C: %{{x:.0f}} {unit}, %{{y:.1f}} %"
-        "<extra></extra>",
+        "hovertemplate": f"settles at {units.shown(celsius, '°C'):.0f} {units.name('°C')}: "
+        f"%{{x:.0f}} {units.name('km/h')}, %{{y:.1f}} %<extra></extra>",
     }
 
 
-def _labels(x: Array, found: Map) -> Spec:
+def _labels(x: Array, found: Map, units: Units) -> Spec:
     """The number of each line, on the line."""
     spots: list[tuple[float, float, str, str]] = []
     for order, value in enumerate(levels(found)):
@@ -175,7 +179,8 @@ def _labels(x: Array, found: Map) -> Spec:
         limit = value == found.limit_c
         share = LIMIT_AT if limit else LABEL_AT[order % len(LABEL_AT)]
         k = int(there[np.argmin(np.abs(there - share * (x.size - 1)))])
-        said = f"<b>limit, {number(value)} °C</b>" if limit else f"{value:.0f}"
+        said = number(units.shown(value, "°C"))
+        said = f"<b>limit, {said} {units.name('°C')}</b>" if limit else said
         where = "top center" if limit else "middle center"
         spots.append((float(x[k]), float(grade[k]), said, where))
     return {
@@ -191,11 +196,11 @@ def _labels(x: Array, found: Map) -> Spec:
     }
 
 
-def _goal(hill: Hill, factor: float) -> Spec:
+def _goal(hill: Hill, units: Units) -> Spec:
     return {
         "type": "scatter",
         "mode": "markers+text",
-        "x": [hill.speed_kmh * factor],
+        "x": [units.shown(hill.speed_kmh, "km/h")],
         "y": [hill.grade_percent],
         "text": ["the goal’s hill  "],
         "textposition": "middle left",

@@ -11,6 +11,7 @@ import numpy as np
 from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
+from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
@@ -67,7 +68,9 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
         return f"{at} no setup goes on, or its pack’s capacity is not given."
     best, most = max(able, key=lambda x: x[1].km)
     level = [r for r, f in able if f.km >= (1 - ALIKE) * most.km]
-    far = f"{number(most.km)} ± {number(max(most.band, 1))}\u00a0km"
+    units = view.units
+    band = number(max(units.shown(most.band, "km"), 1))
+    far = f"{number(units.shown(most.km, 'km'))} ± {band}\u00a0{units.name('km')}"
     if len(able) == 1:
         return f"{at} “{best.name}” goes {far}."
     if len(level) == len(able):
@@ -78,7 +81,8 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
         said = f"{at} “{best.name}” goes farthest: {far}"
     other = next(((r, f) for r, f in able if r is compared.reference), None)
     if other is not None and other[0] not in level:
-        said += f", {number(most.km - other[1].km)}\u00a0km more than “{other[0].name}”"
+        more = number(units.shown(most.km - other[1].km, "km"))
+        said += f", {more}\u00a0{units.name('km')} more than “{other[0].name}”"
     return f"{said}."
 
 
@@ -87,20 +91,24 @@ def _goal(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View
     if goal is None:
         return ["The job has no goal for range; give one under Parts."]
     fast = [(r, f.fastest(goal)) for r, f in found]
+    wish = _distance(goal, view)
     met = [(r, v) for r, v in fast if math.isfinite(v)]
     if not met:
-        return [f"The goal of {goal:g}\u00a0km is out of reach of all, however slow."]
+        return [f"The goal of {wish} is out of reach of all, however slow."]
     best, top = max(met, key=lambda x: x[1])
     low = min(v for _, v in met)
     at = f"{speed(top, view.speed, 0)} {view.speed}"
     if len(met) < len(found):
         missed = [f"“{r.name}”" for r, v in fast if not math.isfinite(v)]
         return [
-            f"The goal of {goal:g}\u00a0km is met at up to {at} by “{best.name}”; "
-            f"never by {listed(missed)}."
+            f"The goal of {wish} is met at up to {at} by “{best.name}”; never by {listed(missed)}."
         ]
     least = speed(low, view.speed, 0)
-    return [f"The goal of {goal:g}\u00a0km is met by all: at up to {least} to {at}, by setup."]
+    return [f"The goal of {wish} is met by all: at up to {least} to {at}, by setup."]
+
+
+def _distance(km: float, view: View) -> str:
+    return f"{view.units.shown(km, 'km'):.4g}\u00a0{view.units.name('km')}"
 
 
 def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
@@ -117,22 +125,24 @@ def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
     """Distance, what a kilometre takes, the goal, and the ride."""
-    asked, goal = Asked.of(view), compared.job.goals.range_km
+    asked, goal, units = Asked.of(view), compared.job.goals.range_km, view.units
     found = ranges(compared, view)
     at = f"{speed(asked.kmh, view.speed, 0)}\u00a0{view.speed}"
     charge = f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed"
     made = [
-        Column("far", f"Goes at {at}, km", charge, _cell(found, _km), "pinned"),
+        Column(
+            "far", f"Goes at {at}, {units.name('km')}", charge, _cell(found, _km(units)), "pinned"
+        ),
         Column(
             "per-km",
-            f"Takes at {at}, Wh/km",
+            f"Takes at {at}, {units.name('Wh/km')}",
             "Drawn at the controller’s input, at the row’s charge",
-            _cell(found, _per_km),
+            _cell(found, _per_km(units)),
             "pinned",
         ),
     ]
     if goal is not None:
-        head = f"Goes {goal:g}\u00a0km at up to, {view.speed}"
+        head = f"Goes {_distance(goal, view)} at up to, {view.speed}"
         said = "The highest steady speed at which the goal’s range is met"
         made.append(
             Column("goal", head, said, _cell(found, lambda a, b: _fastest(a, b, goal, view.speed)))
@@ -165,17 +175,24 @@ def _figure(value: float, other: float | None, digits: int = 0) -> list[Any]:
     return parts
 
 
-def _km(own: Far, other: Far | None) -> Any:
-    if not math.isfinite(own.km):
-        return soft("not held, or no capacity given")
-    parts = _figure(own.km, other and other.km)
-    if own.band > 0:
-        parts.append(soft(f"± {number(max(own.band, 1))}"))
-    return parts
+def _km(units: Units) -> Callable[[Far, Far | None], Any]:
+    def say(own: Far, other: Far | None) -> Any:
+        if not math.isfinite(own.km):
+            return soft("not held, or no capacity given")
+        parts = _figure(units.shown(own.km, "km"), other and units.shown(other.km, "km"))
+        if own.band > 0:
+            parts.append(soft(f"± {number(max(units.shown(own.band, 'km'), 1))}"))
+        return parts
+
+    return say
 
 
-def _per_km(own: Far, other: Far | None) -> Any:
-    return _figure(own.wh_per_km, other and other.wh_per_km, 1)
+def _per_km(units: Units) -> Callable[[Far, Far | None], Any]:
+    def say(own: Far, other: Far | None) -> Any:
+        against = other and units.shown(other.wh_per_km, "Wh/km")
+        return _figure(units.shown(own.wh_per_km, "Wh/km"), against, 1)
+
+    return say
 
 
 def _fastest(own: Far, other: Far | None, goal: float, unit: str) -> Any:
@@ -202,7 +219,7 @@ def body(compared: Comparison, view: View) -> Any:
             "Over speed",
             "Every line ends at its setup’s top speed.",
             _over_speed(compared, view),
-            "Energy per kilometre and range of every setup over steady speed.",
+            "Energy per distance and range of every setup over steady speed.",
             html.Div(_tools(view), className="pins", id=TOOLS),
         ),
         dcc.Store(id=UNIT, data=view.speed),
@@ -247,33 +264,39 @@ def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
     goal = compared.job.goals.range_km
     last = lines.whole(factor * max((float(f.kmh[-1]) for _, f in found), default=40.0))
     each = [(r, f, f.kmh * factor) for r, f in found]
-    mark = [] if goal is None else [lines.Level(goal, f"goal, {goal:g}\u00a0km")]
+    units = view.units
+    mark = []
+    if goal is not None:
+        mark = [lines.Level(units.shown(goal, "km"), f"goal, {_distance(goal, view)}")]
+
+    def panel(title: str, unit: str, height: int, read: Callable[[Far], Any]) -> lines.Panel:
+        drawn = [lines.Line(r.slot, r.name, x, units.shown(read(f), unit)) for r, f, x in each]
+        return lines.Panel(title, units.name(unit), height, drawn)
+
     panels = [
-        lines.Panel("Range", "km", 260, [lines.Line(r.slot, r.name, x, f.kms) for r, f, x in each],
-                    mark),
-        lines.Panel("Energy per kilometre", "Wh/km", 190,
-                    [lines.Line(r.slot, r.name, x, f.whs_per_km) for r, f, x in each]),
-    ]  # fmt: skip
+        panel("Range", "km", 260, lambda f: f.kms)._replace(levels=mark),
+        panel("Energy per distance", "Wh/km", 190, lambda f: f.whs_per_km),
+    ]
     return lines.build(panels, f"speed, {view.speed}", last, view.width)
 
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    found, factor = ranges(compared, view) or [], speed_factor(view.speed)
+    found, factor, units = ranges(compared, view) or [], speed_factor(view.speed), view.units
     last = max((float(f.kmh[-1]) for _, f in found), default=40.0)
     speeds = np.arange(10.0, last * factor, 5.0)
-    heads = [f"{r.name}, {unit}" for r, _ in found for unit in ("km", "Wh/km")]
+    heads = [f"{r.name}, {units.name(unit)}" for r, _ in found for unit in ("km", "Wh/km")]
     rows = [
-        [number(float(v)), *(_at(float(v) / factor, f, x) for _, f in found for x in (0, 1))]
+        [number(float(v)), *(_at(float(v) / factor, f, x, units) for _, f in found for x in (0, 1))]
         for v in speeds
     ]
     return [f"Speed, {view.speed}", *heads], rows, "Range and energy at a steady speed"
 
 
-def _at(kmh: float, far: Far, which: int) -> str:
-    values = (far.kms, far.whs_per_km)[which]
+def _at(kmh: float, far: Far, which: int, units: Units) -> str:
+    values, unit = ((far.kms, "km"), (far.whs_per_km, "Wh/km"))[which]
     if not far.kmh[0] <= kmh <= far.kmh[-1]:
         return NONE
-    return number(float(np.interp(kmh, far.kmh, values)), which)
+    return number(units.shown(float(np.interp(kmh, far.kmh, values)), unit), which)
 
 
 def register(app: Dash) -> None:
@@ -311,7 +334,7 @@ def register(app: Dash) -> None:
         view = View.parse(data)
         if view.speed == shown:
             raise PreventUpdate
-        return _tools(view), ride_card.rows(Asked.of(view), view.speed), view.speed
+        return _tools(view), ride_card.rows(Asked.of(view), view.units), view.speed
 
 
 PAGE = Page("/range", "How far?", answer, body, columns, register)

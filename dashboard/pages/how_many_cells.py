@@ -63,7 +63,7 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1("Choose a setup whose pack is given by its cells.")
     if not _ready(compared, reading):
         return html.H1(f"Trying other packs on “{reading.name}” {WORKING}")
-    first, *more = sentence(_sweep(compared, reading)).split("; ")
+    first, *more = sentence(_sweep(compared, reading), view.units).split("; ")
     held = "The parallel strings stay; mass and resistance follow the count."
     return [
         html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
@@ -72,10 +72,6 @@ def answer(compared: Comparison, view: View) -> Any:
             className="more",
         ),
     ]
-
-
-def _begun(text: str) -> str:
-    return f"{text[0].upper()}{text[1:].rstrip('.')}."
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
@@ -133,7 +129,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
     head = [
         "Cells",
         "Full, V",
-        "Pack, kg",
+        f"Pack, {view.units.name('kg')}",
         *(f"Top speed {name}, {view.speed}" for _, name in CHARGES),
         "Held by, full",
     ]
@@ -144,7 +140,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         [
             number(float(n)),
             number(float(s.full_v[k]), 1),
-            number(float(s.mass[k]), 1),
+            number(view.units.shown(float(s.mass[k]), "kg"), 1),
             *(speed(float(s.top_speed[c, 0, k]) / KMH, view.speed) for c in range(len(CHARGES))),
             ", ".join(s.limited_by[0][0][k]),
         ]

@@ -28,7 +28,7 @@ from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
-from dashboard.text import number, speed, speed_factor, unbroken
+from dashboard.text import number, speed, unbroken, with_unit
 from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "weakening"
@@ -54,7 +54,7 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1("Show a setup to ask how much field weakening it wants.")
     if not _ready(reading):
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
-    first, *more = _sentences(sentence(_sweep(reading)))
+    first, *more = _sentences(sentence(_sweep(reading), view.units))
     traded = _traded(compared, reading, view)
     caution = (
         "Weakening past what the magnets stand, or a drive that goes off at speed, can harm motor, "
@@ -96,13 +96,15 @@ def _said(t: Trade, own: int, cells: int, view: View, reading: Reading) -> str:
     if not np.isfinite(amps + top):
         return ""
     unit = "A rms" if reading.rig.tune.current_basis == "rms" else "A"
-    heat = float(t.winding_k[0])
-    warm = f", {number(heat)} °C in the winding" if np.isfinite(heat) else ""
+    heat, units = float(t.winding_k[0]), view.units
+    hotter = f"{number(units.change(heat, '°C'))} {units.name('°C')} in the winding"
+    warm = f", {hotter}" if np.isfinite(heat) else ""
+    more = with_unit(float(t.wh_per_km[0]), "Wh/km", units, 1)
     verb = "match" if top >= float(t.target[0]) / KMH - 0.05 else "come nearest to"
     return (
         f"{own} cells with {number(amps)} {unit} of weakening {verb} {cells} cells, up to "
         f"{speed(top, view.speed)} {view.speed}; that costs {number(float(t.loss[0]))} W{warm} "
-        f"and {number(float(t.wh_per_km[0]), 1)} Wh/km more there."
+        f"and {more} more there."
     )
 
 
@@ -133,22 +135,22 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     if reading is None or not _ready(reading):
         empty = [lines.Panel("Top speed", view.speed, 200, [])]
         return lines.build(empty, "field-weakening current, A", 100.0, view.width)
-    s = _sweep(reading)
+    s, units = _sweep(reading), view.units
 
     def panel(title: str, unit: str, y: Any, height: int = 130, **more: Any) -> lines.Panel:
-        return lines.Panel(
-            title, unit, height, [lines.Line(reading.slot, reading.name, s.amps, y)], **more
-        )
+        line = lines.Line(reading.slot, reading.name, s.amps, units.shown(y, unit))
+        return lines.Panel(title, units.name(unit), height, [line], **more)
 
-    top = s.top.speed / KMH * speed_factor(view.speed)
     panels = [
-        panel("Top speed", view.speed, top, 200, zero=False),
+        panel("Top speed", "km/h", s.top.speed / KMH, 200, zero=False),
         panel("Loss", "W", s.running.loss),
         panel("Taken from the cells", "Wh/km", s.running.wh_per_km),
     ]
     if np.isfinite(s.winding_c).any():
         limit = reading.rig.motor.winding_limit_c
-        levels = () if limit is None else (lines.Level(limit, "the winding’s limit"),)
+        levels = (
+            () if limit is None else (lines.Level(units.shown(limit, "°C"), "the winding’s limit"),)
+        )
         panels.append(panel("Winding, settled", "°C", s.winding_c, levels=levels))
     panels.append(
         panel("Back-EMF with drive off, coldest magnets", "V", s.cold_emf_v, levels=_volts(reading))
@@ -167,14 +169,14 @@ def _volts(reading: Reading) -> list[lines.Level]:
 
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    reading = choice.chosen(compared, view, NAME)
+    reading, units = choice.chosen(compared, view, NAME), view.units
     head = [
         "Setting, A",
         f"Top speed, {view.speed}",
         "Loss, W",
         "Efficiency, %",
-        "Wh/km",
-        "Winding, °C",
+        units.name("Wh/km"),
+        f"Winding, {units.name('°C')}",
         "Back-EMF, V",
         "Held by",
     ]
@@ -187,8 +189,8 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
             speed(float(s.top.speed[k]) / KMH, view.speed),
             number(float(s.running.loss[k])),
             number(100 * float(s.running.efficiency[k]), 1),
-            number(float(s.running.wh_per_km[k]), 1),
-            number(float(s.winding_c[k])),
+            number(units.shown(float(s.running.wh_per_km[k]), "Wh/km"), 1),
+            number(units.shown(float(s.winding_c[k]), "°C")),
             number(float(s.cold_emf_v[k]), 1),
             ", ".join(s.top.limited_by[k]),
         ]

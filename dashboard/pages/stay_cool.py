@@ -11,6 +11,7 @@ import numpy as np
 from dash import Dash, Input, Output, State, html
 from dash.exceptions import PreventUpdate
 
+from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
@@ -22,7 +23,7 @@ from dashboard.figures import heat, lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, signed, speed, speed_factor, unbroken
+from dashboard.text import NONE, listed, number, signed, speed, unbroken, with_unit
 from dashboard.waiting import WORKING, fill, place
 from dashboard.warmed import (
     Climb,
@@ -82,29 +83,37 @@ def _headline(found: Sequence[tuple[Reading, Climb]], compared: Comparison, view
     if worst[1].longest >= (1 - ALIKE) * best[1].longest:
         who = "Every setup climbs" if len(able) > 1 else f"“{best[0].name}” climbs"
         about = "about " if len(able) > 1 else ""
-        return f"{who} {about}{_km(worst[1])} of {hill} before the winding’s limit."
+        return f"{who} {about}{_km(worst[1], view.units)} of {hill} before the winding’s limit."
     text = (
-        f"“{best[0].name}” climbs {_km(best[1])} of {hill} before the winding’s limit, "
-        f"“{worst[0].name}” {_km(worst[1])}"
+        f"“{best[0].name}” climbs {_km(best[1], view.units)} of {hill} before the winding’s limit, "
+        f"“{worst[0].name}” {_km(worst[1], view.units)}"
     )
     other = next(((r, c) for r, c in able if r is compared.reference), None)
     if other is not None and other[0] not in (best[0], worst[0]):
-        text += f"; “{other[0].name}” {_km(other[1])}"
+        text += f"; “{other[0].name}” {_km(other[1], view.units)}"
     return f"{text}."
 
 
-def _km(climb: Climb) -> str:
+def _km(climb: Climb, units: Units) -> str:
     if math.isinf(climb.longest):
-        low = f", at worst {_short(climb.low)}\u00a0km" if math.isfinite(climb.low) else ""
+        low = (
+            f", at worst {_short(climb.low, units)}\u00a0{units.name('km')}"
+            if math.isfinite(climb.low)
+            else ""
+        )
         return f"any length{low}"
-    band = f" ({_short(climb.low)} to {_short(climb.high)})" if climb.low < climb.high else ""
-    return f"{_short(climb.longest)}\u00a0km{band}"
+    band = (
+        f" ({_short(climb.low, units)} to {_short(climb.high, units)})"
+        if climb.low < climb.high
+        else ""
+    )
+    return f"{_short(climb.longest, units)}\u00a0{units.name('km')}{band}"
 
 
-def _short(km: float) -> str:
+def _short(km: float, units: Units) -> str:
     if math.isinf(km):
         return "any"
-    return NONE if math.isnan(km) else number(km, 1 if km < 20 else 0)
+    return NONE if math.isnan(km) else number(units.shown(km, "km"), 1 if km < 20 else 0)
 
 
 def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[str]:
@@ -136,23 +145,34 @@ def _names(names: Sequence[str], of: int) -> str:
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
     """Reach on the hill, minutes to the limit, and where a steady speed settles."""
-    hill, level = climbs(compared), levels(compared, view)
+    hill, level, units = climbs(compared), levels(compared, view), view.units
     made = []
     if compared.job.goals.hill is not None:
         grade = f"{compared.job.goals.hill.grade_percent:g}"
         said = "Longest such hill before the winding’s limit, with one standard uncertainty"
         made += [
-            Column("reach", f"Climbs {grade}\u00a0%, km", said, _cell(hill, _reach)),
+            Column(
+                "reach",
+                f"Climbs {grade}\u00a0%, {units.name('km')}",
+                said,
+                _cell(hill, lambda own, other: _reach(own, other, units)),
+            ),
             Column(
                 "minutes", "Limit reached after, min", "On the goal’s hill", _cell(hill, _minutes)
             ),
         ]
     said = "Where the winding settles at a steady speed, and when it would pass its limit"
     made.append(
-        Column("top", "Winding at top speed, °C", said, _cell(level, _at_level(0, view)), "pinned")
+        Column(
+            "top",
+            f"Winding at top speed, {units.name('°C')}",
+            said,
+            _cell(level, _at_level(0, view)),
+            "pinned",
+        )
     )
     for kmh in view.pinned_kmh[:1]:
-        head = f"At {speed(kmh, view.speed, 0)}\u00a0{view.speed}, °C"
+        head = f"At {speed(kmh, view.speed, 0)}\u00a0{view.speed}, {units.name('°C')}"
         made.append(
             Column(f"level-{kmh:g}", head, said, _cell(level, _at_level(1, view)), "pinned")
         )
@@ -175,20 +195,20 @@ def _cell(
 
 
 def _at_level(place: int, view: View) -> Callable[[Any, Any], Any]:
-    return lambda own, other: _settles(own[place], other[place] if other else None, view.speed)
+    return lambda own, other: _settles(own[place], other[place] if other else None, view.units)
 
 
-def _reach(own: Climb, other: Climb | None) -> Any:
+def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
     if math.isnan(own.longest):
         return soft("heat values not given")
     if own.longest == 0 and own.held_kmh <= 0:
         return soft("cannot start")
-    parts: list[Any] = [html.Span(_short(own.longest), className="figure")]
+    parts: list[Any] = [html.Span(_short(own.longest, units), className="figure")]
     change = own.longest - other.longest if other is not None else math.nan
     if math.isfinite(change):
-        parts.append(html.Span(signed(change, 1), className="change"))
+        parts.append(html.Span(signed(units.change(change, "km"), 1), className="change"))
     if own.low < own.high:
-        parts.append(soft(f"{_short(own.low)} to {_short(own.high)}"))
+        parts.append(soft(f"{_short(own.low, units)} to {_short(own.high, units)}"))
     return parts
 
 
@@ -201,20 +221,21 @@ def _minutes(own: Climb, other: Climb | None) -> Any:
     return parts
 
 
-def _settles(own: Level, other: Level | None, unit: str) -> Any:
+def _settles(own: Level, other: Level | None, units: Units) -> Any:
     if math.isnan(own.winding_c):
         return soft("not known")
     never = math.isinf(own.winding_c)
+    settled = number(units.shown(own.winding_c, "°C"))
     parts: list[Any] = [
-        soft("does not settle") if never else html.Span(number(own.winding_c), className="figure")
+        soft("does not settle") if never else html.Span(settled, className="figure")
     ]
     change = own.winding_c - other.winding_c if other is not None and not never else math.nan
     if math.isfinite(change):
-        parts.append(html.Span(signed(change), className="change"))
+        parts.append(html.Span(signed(units.change(change, "°C")), className="change"))
     if math.isfinite(own.minutes):
         parts.append(soft(f"limit in {number(own.minutes)} min"))
     if own.held_kmh < own.kmh - 0.05:
-        parts.append(soft(f"holds {speed(own.held_kmh, unit, 0)} {unit}"))
+        parts.append(soft(f"holds {with_unit(own.held_kmh, 'km/h', units)}"))
     return parts
 
 
@@ -273,42 +294,52 @@ def _on_hill(compared: Comparison, view: View) -> dict[str, Any]:
         way, values = c.way, np.asarray(values)
         if keep.any() and not keep.all() and np.nanmax(way) > last:
             end = float(np.interp(last, way, values))
-            return np.append(way[keep], last), np.append(values[keep], end)
-        return way[keep], values[keep]
+            way, values = np.append(way[keep], last), np.append(values[keep], end)
+        else:
+            way, values = way[keep], values[keep]
+        return units.shown(way, "km"), units.shown(values, "°C")
 
+    warm, units = view.units.name("°C"), view.units
     limits = sorted({r.rig.motor.winding_limit_c for r, _ in found} - {None})
     magnets = sorted({r.rig.motor.magnet_limit_c for r, _ in found} - {None})
     panels = [
         lines.Panel(
             "Winding",
-            "°C",
+            warm,
             280,
             [lines.Line(r.slot, r.name, *cut(c, c.winding_c)) for r, c in found],
-            [lines.Level(x, f"limit of the winding, {x:.0f} °C") for x in limits],
+            [_limit("winding", x, units) for x in limits],
         ),
         lines.Panel(
             "Case and magnets",
-            "°C",
+            warm,
             150,
             [lines.Line(r.slot, r.name, *cut(c, c.case_c)) for r, c in found],
-            [lines.Level(x, f"limit of the magnets, {x:.0f} °C") for x in magnets],
+            [_limit("magnets", x, units) for x in magnets],
         ),
     ]
-    made = lines.build(panels, "way up the hill, km", last, view.width)
+    end = units.shown(last, "km")
+    made = lines.build(panels, f"way up the hill, {units.name('km')}", end, view.width)
     if goal is not None:
+        at = units.shown(length, "km")
         made["layout"]["shapes"].append(
             {
-                "type": "line", "xref": "x", "yref": "paper", "x0": length, "x1": length,
+                "type": "line", "xref": "x", "yref": "paper", "x0": at, "x1": at,
                 "y0": 0, "y1": 1, "line": {"color": heat.NEUTRAL, "width": 1.4, "dash": "2px,4px"},
             }
         )  # fmt: skip
         made["layout"]["annotations"].append(
             heat.note(
-                "the goal’s length", x=length, xref="x", y=1, xanchor="left", yanchor="top",
+                "the goal’s length", x=at, xref="x", y=1, xanchor="left", yanchor="top",
                 xshift=4, font={"size": 12, "color": heat.SOFT},
             )
         )  # fmt: skip
     return made
+
+
+def _limit(what: str, celsius: float, units: Units) -> lines.Level:
+    shown, unit = units.shown(celsius, "°C"), units.name("°C")
+    return lines.Level(shown, f"limit of the {what}, {shown:.0f} {unit}")
 
 
 def _map(compared: Comparison, view: View) -> dict[str, Any]:
@@ -320,32 +351,37 @@ def _map(compared: Comparison, view: View) -> dict[str, Any]:
         return heat.blank("Working out the map …")
     if np.isnan(found.winding_c).all():
         return heat.blank("Its motor has no heat values yet")
-    hill, factor = compared.job.goals.hill, speed_factor(view.speed)
-    return heat.build(reading.slot, reading.name, found, hill, factor, view.speed)
+    return heat.build(reading.slot, reading.name, found, compared.job.goals.hill, view.units)
 
 
-def _numbers(compared: Comparison, _view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     found = [(r, c) for r, c in climbs(compared) or [] if np.isfinite(c.way).any()]
-    head = ["Way, km", *(r.name for r, _ in found)]
+    units = view.units
+    head = [f"Way, {units.name('km')}", *(r.name for r, _ in found)]
     last = max((float(np.nanmax(c.way)) for _, c in found), default=1.0)
     rows = [
-        [number(float(x), 2), *(_at(float(x), c) for _, c in found)]
+        [number(units.shown(float(x), "km"), 2), *(_at(float(x), c, units) for _, c in found)]
         for x in np.linspace(0.0, last, 13)
     ]
-    return head, rows, "Winding temperature on the goal’s hill, °C"
+    return head, rows, f"Winding temperature on the goal’s hill, {units.name('°C')}"
 
 
-def _at(km: float, climb: Climb) -> str:
-    return number(float(np.interp(km, climb.way, climb.winding_c, right=np.nan)))
+def _at(km: float, climb: Climb, units: Units) -> str:
+    celsius = float(np.interp(km, climb.way, climb.winding_c, right=np.nan))
+    return number(units.shown(celsius, "°C"))
 
 
 def _numbers_map(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     made = mapped(compared, view)
     if made is None or made[1] is None:
         return ["Speed"], [], "Not worked out yet"
-    reading, found = made
+    (reading, found), units = made, view.units
     shown = heat.levels(found)
-    head = [f"Speed, {view.speed}", *(f"{c:.0f} °C" for c in shown), "all it holds"]
+    head = [
+        f"Speed, {view.speed}",
+        *(f"{units.shown(c, '°C'):.0f} {units.name('°C')}" for c in shown),
+        "all it holds",
+    ]
     grades = [*(heat.grade_at(found, c) for c in shown), found.grade[-1]]
     rows = [
         [speed(found.kmh[j], view.speed, 0), *(number(float(g[j]), 1) for g in grades)]

@@ -32,7 +32,7 @@ GAINS = "gains"
 
 def answer(compared: Comparison, view: View) -> Any:
     """The sentence that leads the page, and a few more below it."""
-    found = answer_of([r.rig for r in compared.shown], compared.job.goals, view.speed)
+    found = answer_of([r.rig for r in compared.shown], compared.job.goals, view.units)
     more = [html.Li(unbroken(line)) for line in (*_levers(compared, view), *found.more)]
     return [
         html.H1(unbroken(found.headline)),
@@ -46,8 +46,8 @@ def _levers(compared: Comparison, view: View) -> list[str]:
     about = chosen(compared, view, KEY)
     if about is None:
         return []
-    gains = buys(about.curve.gain, about.curve.top_limits, speed_unit=view.speed)
-    (measure,) = measure_next_of([about.rig], view.speed)
+    gains = buys(about.curve.gain, about.curve.top_limits, units=view.units)
+    (measure,) = measure_next_of([about.rig], view.units)
     return [f"“{about.name}”: {line}" for line in (gains, measure) if line]
 
 
@@ -99,7 +99,7 @@ def body(compared: Comparison, view: View) -> Any:
 
 
 def _gains(compared: Comparison, view: View) -> dict[str, Any]:
-    made = numbers_table(*tables.gains(compared.shown, view.speed), "Top speed gained")
+    made = numbers_table(*tables.gains(compared.shown, view.units), "Top speed gained")
     return {GAINS: painted(made)}
 
 
@@ -175,8 +175,11 @@ def register(app: Dash) -> None:
     def csv(clicks: Any, session: Any, view: Any) -> Any:
         if not clicks:
             raise PreventUpdate
-        compared, _ = read(session, view)
-        return {"content": tables.as_csv(compared.shown), "filename": "over-road-speed.csv"}
+        compared, looked = read(session, view)
+        return {
+            "content": tables.as_csv(compared.shown, looked.units),
+            "filename": "over-road-speed.csv",
+        }
 
     _register_pins(app)
 

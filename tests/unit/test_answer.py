@@ -10,7 +10,7 @@ from curves import Goals, load_job
 from curves.answer import NEARLY_EMPTY, NOTICED, which_pack
 from curves.balance import top_speed
 from curves.studies.spread import BAND, spread
-from curves.units import KMH, MPH
+from curves.units import KMH, MPH, Units
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +141,7 @@ def test_the_hill_is_held_at_its_own_slope(job):
 
 
 def test_miles_an_hour(job):
-    said = which_pack(job.rigs(), job.goals, speed_unit="mph").headline
+    said = which_pack(job.rigs(), job.goals, units=Units.of(["mph"])).headline
     assert "km/h" not in said
     assert f"{speeds(job.rigs())[1] * KMH / MPH:.0f} ±" in said
 

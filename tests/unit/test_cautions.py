@@ -26,7 +26,7 @@ from curves.cautions import (
 from curves.cautions.wording import number
 from curves.drive_off import drive_off
 from curves.envelope import envelope
-from curves.units import KMH, MPH
+from curves.units import KMH, MPH, Units
 from tests.unit.one_rig import JOB, rig
 
 WEAKENED = {"tune__field_weakening_a": 40.0, "tune__pack_current_a": 40.0}
@@ -278,7 +278,7 @@ def test_a_chosen_class_is_held_against_the_setup():
     found = one(rig(), "class-speed", road_class="en-15194")
     assert "local law differs" in found.text
     assert found.limit == pytest.approx(25.0)
-    mph = one(rig(), "class-speed", road_class="us-class-1", speed_unit="mph")
+    mph = one(rig(), "class-speed", road_class="us-class-1", units=Units.of(["mph"]))
     assert mph.limit == pytest.approx(20.0)
     assert "20 mph" in mph.text
     with pytest.raises(KeyError):

@@ -17,6 +17,7 @@ import dashboard
 from curves import JobError, dump_job, load_job
 from curves.balance import top_speed
 from curves.labels import label_of
+from curves.units import Units
 from dashboard import results, tables, text
 from dashboard.callbacks.editing import edit_part, edit_row, open_file
 from dashboard.components.fields import step_of, typed, written
@@ -191,7 +192,7 @@ def test_files_from_the_browser():
 
 
 def test_pinned_speeds_keep_their_digits():
-    job, view = load_job(), View(speed="mph", pinned_kmh=(25.0,))
+    job, view = load_job(), View(units=Units.of(["mph"]), pinned_kmh=(25.0,))
     assert pinned_by("speeds", ["15.5"], view, job).pinned_kmh == (25.0,)
     kmh = pinned_by("speeds", ["15.5", "20", "fast"], view, job).pinned_kmh
     assert kmh == (25.0, pytest.approx(32.18688))

@@ -11,7 +11,7 @@ from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.parts.heating import HALF, HEAT_FIELDS, typical_heat
 from curves.parts.job import build_job
-from curves.units import KMH, PERCENT
+from curves.units import AS_WRITTEN, KMH, PERCENT
 from dashboard import warmed
 from dashboard.components import typical_heat as picker
 from dashboard.figures import heat
@@ -84,7 +84,7 @@ def test_lines_of_a_temperature_settle_at_it(compared):
 def test_the_map_is_drawn_in_ink_and_the_setups_colour_alone(compared):
     reading, found = warmed.mapped(compared, View())
     goal = Hill(grade_percent=3.0, length_m=500.0, speed_kmh=15.0)
-    made = heat.build(reading.slot, reading.name, found, goal, 1.0, "km/h")
+    made = heat.build(reading.slot, reading.name, found, goal, AS_WRITTEN)
     assert len(go.Figure(made).data) == len(made["data"])
     colours = {t["line"].get("color") for t in made["data"] if t["mode"] == "lines"} - {None}
     assert colours == {heat.NEUTRAL, heat.mark(reading.slot).colour}

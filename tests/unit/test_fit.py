@@ -8,7 +8,7 @@ import pytest
 from curves import parse_job
 from curves.balance import top_speed
 from curves.cautions import fit, plausible, survey
-from curves.units import KMH, RPM
+from curves.units import KMH, RPM, Units
 from tests.unit.one_rig import JOB, rig
 
 
@@ -195,7 +195,7 @@ def test_kv_is_put_as_a_speed_that_can_be_looked_at():
         assert f"{speed:.0f} km/h" in said
     assert "58.8 V" in said
     assert "75 A peak is 53 A rms" in said
-    assert f"{road / 1.609344:.0f} mph" in plausible(rig(), survey([rig()])[0], "mph")
+    assert f"{road / 1.609344:.0f} mph" in plausible(rig(), survey([rig()])[0], Units.of(["mph"]))
 
 
 def test_a_motor_weakened_without_end_is_told():

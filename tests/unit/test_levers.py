@@ -8,8 +8,9 @@ import pytest
 from curves import load_job
 from curves.balance import top_speed
 from curves.labels import label_of, possessive
-from curves.studies.levers import LEVERS, bought, buys, measure_next
+from curves.studies.levers import LEVERS, bought, buys, levers_in, measure_next
 from curves.studies.sensitivity import Influence, Sensitivity, sensitivity
+from curves.units import AS_WRITTEN, Units
 
 ZERO = {x.gain: 0.0 for x in LEVERS}
 UNIT = "km/h"
@@ -59,7 +60,7 @@ def test_measure_next_names_the_largest_that_matters():
     assert measure_next(found) == (
         "Measure the bike’s drag area next: its ± 15 % alone moves this top speed by ± 2.1 km/h."
     )
-    assert measure_next(found, speed_unit="mph").endswith("± 1.3 mph.")
+    assert measure_next(found, units=Units.of(["mph"])).endswith("± 1.3 mph.")
     assert measure_next(Sensitivity("one", ())) is None
     assert measure_next(Sensitivity("one", (Influence("tune.power_cap_w", 0.1, 0.01),))) is None
 
@@ -79,3 +80,11 @@ def test_labels_within_a_sentence():
     assert possessive("pack.bms_cutoff_v") == "the pack’s BMS cut-off"
     assert label_of("bike.drag_area_m2") == "Bike: drag area"
     assert label_of("motor.kv_rpm_per_v") == "Motor: Kv"
+
+
+def test_mass_moves_by_a_round_step_of_the_unit_read():
+    # A pound is 0.45359237 kg by definition.
+    lighter = levers_in(Units.of(["lb"]))[-1]
+    assert lighter.change == "20 lb less"
+    assert lighter.step == pytest.approx(-20 * 0.45359237)
+    assert levers_in(AS_WRITTEN) == LEVERS
