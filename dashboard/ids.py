@@ -41,7 +41,6 @@ SAVE = "save"
 DOWNLOAD = "download"
 OPEN = "open"
 RESET = "reset"
-UNIT = "speed-unit"
 THEME = "theme"
 TITLE = "job-title"
 BADGE = "job-badge"
@@ -85,6 +84,11 @@ def numbers_body(key: str) -> dict[str, Any]:
 def csv(key: str) -> dict[str, Any]:
     """The button that saves a figure card's numbers."""
     return {"type": "csv", "key": key}
+
+
+def unit(name: str, usual: str) -> dict[str, Any]:
+    """The switch between a unit and the usual one."""
+    return {"type": "unit", "name": name, "usual": usual}
 
 
 PINS = "pins"

@@ -110,7 +110,7 @@
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
-      boot(served, session, view) {
+      boot(served, session, view, switches) {
         key = fingerprint(served);
         const kept = load(key);
         const seen = { ...view, ...(load("view") || {}), width: view.width };
@@ -122,7 +122,7 @@
         return [
           changed ? { ...kept, whole: true } : none(),
           same(seen, view) ? none() : seen,
-          seen.speed === "mph" ? "mph" : none(),
+          switches.map((one) => (seen.units.includes(one.name) ? one.name : one.usual)),
         ];
       },
       keep(session, view, editing) {
@@ -161,8 +161,14 @@
         current = null;
         return { ...plain(served), whole: true };
       },
-      unit(unit, view) {
-        return unit === view.speed ? none() : { ...view, speed: unit };
+      unit(chosen, switches, view, editing) {
+        const units = switches.map((one) => one.name).filter((name) => chosen.includes(name)).sort();
+        if (same(units, view.units)) return none();
+        /* The form that is open is drawn again, with the numbers of the new units. */
+        if (editing) {
+          setTimeout(() => window.dash_clientside.set_props("editing", { data: { ...editing } }));
+        }
+        return { ...view, units };
       },
       settle(session, view) {
         const now = look(session, view);

@@ -12,10 +12,13 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
+from curves.units import AS_WRITTEN, Units
 from dashboard import ids
-from dashboard.components.fields import typed
+from dashboard.components.fields import typed, unit_of
 from dashboard.components.part_form import MODELS, part_form
-from dashboard.state import Session, read_session
+from dashboard.state import Session, View, read_session
+
+Edit = Callable[[Session, dict[str, Any], Any, Units], Session]
 
 SESSION_OUT = Output(ids.SESSION, "data", allow_duplicate=True)
 
@@ -34,10 +37,11 @@ def _rows(app: Dash) -> None:
         SESSION_OUT,
         Input({"type": "row", "slot": ALL, "field": ALL}, "value"),
         State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def row(_values: Any, data: Any) -> Any:
-        return _apply(read_session(data), edit_row)
+    def row(_values: Any, data: Any, view: Any) -> Any:
+        return _apply(read_session(data), edit_row, View.parse(view).units)
 
     @app.callback(
         SESSION_OUT,
@@ -74,10 +78,11 @@ def _parts(app: Dash) -> None:
         Input({"type": "field", "part": ALL, "name": ALL, "key": ALL}, "value"),
         Input({"type": "field", "part": ALL, "name": ALL, "key": ALL}, "checked"),
         State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def part(_values: Any, _checked: Any, data: Any) -> Any:
-        return _apply(read_session(data), edit_part)
+    def part(_values: Any, _checked: Any, data: Any, view: Any) -> Any:
+        return _apply(read_session(data), edit_part, View.parse(view).units)
 
 
 def _form(app: Dash) -> None:
@@ -86,13 +91,15 @@ def _form(app: Dash) -> None:
         Output(ids.FORM, "className"),
         Input(ids.EDITING, "data"),
         State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def form(editing: Any, data: Any) -> tuple[Any, str]:
+    def form(editing: Any, data: Any, view: Any) -> tuple[Any, str]:
         if not editing:
             return [], "form"
         try:
-            return part_form(read_session(data), editing["part"], editing["name"]), "form open"
+            session, units = read_session(data), View.parse(view).units
+            return part_form(session, editing["part"], editing["name"], units), "form open"
         except KeyError:
             return [], "form"
 
@@ -160,14 +167,16 @@ def _files(app: Dash) -> None:
         return {**session.data(), "whole": True, "step": True}, ""
 
 
-def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
+def edit_row(
+    session: Session, where: dict[str, Any], value: Any, units: Units = AS_WRITTEN
+) -> Session:
     """A value of a row put into the job; the session itself where nothing changed."""
     slot, key = where["slot"], where["field"]
     if slot not in session.slots:
         return session
     now = getattr(session.job.setup[session.index(slot)], key)
     if key in ("state_of_charge", "winding_c"):
-        value = typed(MODELS["setup"], key, value)
+        value = typed(MODELS["setup"], key, value, now, units)
         if value is None:
             raise ValueError("must be a number")
         value = round(value / 100, 9) if key == "state_of_charge" else value
@@ -176,7 +185,9 @@ def edit_row(session: Session, where: dict[str, Any], value: Any) -> Session:
     return session.edit_setup(slot, key, value)
 
 
-def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
+def edit_part(
+    session: Session, where: dict[str, Any], value: Any, units: Units = AS_WRITTEN
+) -> Session:
     """A value of the part form put into the job; the session itself where nothing changed."""
     part, name, key = where["part"], where["name"], where["key"].replace("/", ".")
     try:
@@ -184,10 +195,11 @@ def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
     except KeyError:
         return session
     if key.startswith("hill."):
-        hill = _hill(table.hill, key.removeprefix("hill."), value)
+        hill = _hill(table.hill, key.removeprefix("hill."), value, units)
         return session if hill == _tree(table.hill) else session.edit((part, "hill"), hill)
-    value = typed(MODELS[part], key, value)
-    if value == _tree(getattr(table, key)):
+    now = _tree(getattr(table, key))
+    value = typed(MODELS[part], key, value, now, units)
+    if value == now:
         return session
     return session.edit((part, name, key) if name else (part, key), value)
 
@@ -195,9 +207,9 @@ def edit_part(session: Session, where: dict[str, Any], value: Any) -> Session:
 USUAL_HILL = {"grade_percent": 8.0, "length_m": 500.0, "speed_kmh": 15.0}
 
 
-def _hill(hill: Hill | None, key: str, value: Any) -> dict[str, Any] | None:
+def _hill(hill: Hill | None, key: str, value: Any, units: Units) -> dict[str, Any] | None:
     """The goal's hill with one value changed; an emptied one is taken away."""
-    number = typed(Hill, key, value)
+    number = typed(Hill, key, value, getattr(hill, key, None), units)
     if number is None:
         return None
     return {**(USUAL_HILL if hill is None else _tree(hill)), key: number}
@@ -237,14 +249,22 @@ def _touched() -> list[tuple[dict[str, Any], Any]]:
     ]
 
 
-def _apply(session: Session, edit: Callable[[Session, dict[str, Any], Any], Session]) -> Any:
+def _why(error: JobError, where: dict[str, Any], units: Units) -> str:
+    """What is wrong with a field; its numbers are the job file's."""
+    part, key = where.get("part", "setup"), where.get("key") or where["field"]
+    model = Hill if key.startswith("hill/") else MODELS[part]
+    unit, said = unit_of(model, key.removeprefix("hill/")), error.problems[0].message
+    return said if units.name(unit) == unit else f"{said} (in {unit})"
+
+
+def _apply(session: Session, edit: Edit, units: Units) -> Any:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
     changed = session
     for where, value in _touched():
         try:
-            new = edit(changed, where, value)
+            new = edit(changed, where, value, units)
         except JobError as error:
-            set_props(where, {"error": error.problems[0].message})
+            set_props(where, {"error": _why(error, where, units)})
         except ValueError as error:
             set_props(where, {"error": str(error)})
         else:

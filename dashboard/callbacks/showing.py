@@ -14,6 +14,8 @@ from dashboard.pages.registry import page_at
 from dashboard.results import Comparison, compare
 from dashboard.state import View, read_session
 
+UNITS = {"type": "unit", "name": ALL, "usual": ALL}
+
 
 def read(session: Any, view: Any) -> tuple[Comparison, View]:
     """What the browser keeps, as the builders want it."""
@@ -88,10 +90,11 @@ def _in_the_browser(app: Dash) -> None:
         "boot",
         Output(ids.SESSION, "data"),
         Output(ids.VIEW, "data"),
-        Output(ids.UNIT, "value"),
+        Output(UNITS, "value"),
         Input(ids.SERVED, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
+        State(UNITS, "id"),
         first=True,
     )
     client("keep", Input(ids.SESSION, "data"), Input(ids.VIEW, "data"), State(ids.EDITING, "data"))
@@ -99,8 +102,10 @@ def _in_the_browser(app: Dash) -> None:
     client(
         "unit",
         Output(ids.VIEW, "data", allow_duplicate=True),
-        Input(ids.UNIT, "value"),
+        Input(UNITS, "value"),
+        State(UNITS, "id"),
         State(ids.VIEW, "data"),
+        State(ids.EDITING, "data"),
     )
     client(
         "settle", Output(ids.SETTLED, "data"), Input(ids.SESSION, "data"), Input(ids.VIEW, "data")

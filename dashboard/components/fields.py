@@ -13,10 +13,13 @@ from dash import html
 from curves.labels import label_of
 from curves.parts.base import LARGEST
 from curves.parts.pack import cell_curve, cell_names
+from curves.units import AS_WRITTEN, Units
 from dashboard import ids
 
 
-def field_input(table: Any, part: str, name: str, key: str, value: Any) -> Any:
+def field_input(
+    table: Any, part: str, name: str, key: str, value: Any, units: Units = AS_WRITTEN
+) -> Any:
     """The input of one field.
 
     Args:
@@ -25,18 +28,20 @@ def field_input(table: Any, part: str, name: str, key: str, value: Any) -> Any:
         name: Its name in the job.
         key: The field; dotted for a table within, as in ``hill.speed_kmh``.
         value: What stands in it.
+        units: What is read and typed.
     """
     model = table if isinstance(table, type) else type(table)
-    info = model.model_fields[key.rpartition(".")[2]]
-    extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
-    unit = str(extra.get("unit", ""))
+    info, unit = model.model_fields[key.rpartition(".")[2]], unit_of(model, key)
+    value = shown(value, unit, units)
     meaning = (info.description or "").removesuffix(f", {unit}" if unit else "")
-    bounds = _bounds(info)
+    bounds = _bounds(info, unit, units)
     told = "" if meaning == label_of(key) else meaning
     source = None if isinstance(table, type) else table.source_of(key)
     common = {
         "id": ids.field(part, name, key),
-        "label": html.Span([label_of(key), html.Span(unit, className="unit")], title=source),
+        "label": html.Span(
+            [label_of(key), html.Span(units.name(unit), className="unit")], title=source
+        ),
         "description": "; ".join(filter(None, (told, bounds))) or None,
         "size": "xs",
     }
@@ -60,13 +65,29 @@ def field_input(table: Any, part: str, name: str, key: str, value: Any) -> Any:
     return dmc.TextInput(value=written(value), **common)
 
 
-def _bounds(info: Any) -> str:
+def unit_of(model: Any, key: str) -> str:
+    """The unit of a field in the job, empty for none."""
+    extra = model.model_fields[key.rpartition(".")[2]].json_schema_extra
+    return str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+
+
+def shown(value: Any, unit: str, units: Units) -> Any:
+    """What stands in a field, as it is read: converted numbers to six digits."""
+    if isinstance(value, list | tuple):
+        return [shown(item, unit, units) for item in value]
+    if value is None or units.name(unit) == unit:
+        return value
+    return float(f"{units.shown(value, unit):.6g}")
+
+
+def _bounds(info: Any, unit: str, units: Units) -> str:
     """The range allowed, where both ends tell something."""
     low = [m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)]
     high = [m.le for m in info.metadata if isinstance(m, annotated_types.Le)]
     if not low or not high or high[0] >= LARGEST or high[0] == 10_000:
         return ""
-    return f"{low[0]:g} to {high[0]:g}" if abs(low[0]) != 1e-9 else f"above 0, to {high[0]:g}"
+    least, most = (f"{shown(end, unit, units):g}" for end in (low[0], high[0]))
+    return f"{least} to {most}" if abs(low[0]) != 1e-9 else f"above 0, to {most}"
 
 
 def _kind(annotation: Any) -> Any:
@@ -105,8 +126,15 @@ def written(value: Any) -> str:
     return str(value)
 
 
-def typed(model: Any, key: str, value: Any) -> Any:
+def typed(model: Any, key: str, value: Any, now: Any = None, units: Units = AS_WRITTEN) -> Any:
     """What was typed as the job wants it; None takes the field out.
+
+    Args:
+        model: The part's model.
+        key: The field.
+        value: What was typed.
+        now: What the job has; it stays to its last digit where it stands as it was shown.
+        units: What is read and typed.
 
     Raises:
         ValueError: with what would be right.
@@ -114,11 +142,18 @@ def typed(model: Any, key: str, value: Any) -> Any:
     kind = _kind(model.model_fields[key].annotation)
     if value is None or (isinstance(value, str) and not value.strip()):
         return None
-    if kind in (float, int):
-        return _as_number(value)
     if kind is bool or get_origin(kind) is Literal or kind is str:
         return value
-    return _as_list(value, pairs=key == "torque_derating")
+    unit, numbers = unit_of(model, key), kind in (float, int)
+    found = _as_number(value) if numbers else _as_list(value, pairs=key == "torque_derating")
+    return now if found == shown(now, unit, units) else _back(found, unit, units)
+
+
+def _back(value: Any, unit: str, units: Units) -> Any:
+    """What was typed, in the unit of the job."""
+    if isinstance(value, list):
+        return [_back(item, unit, units) for item in value]
+    return value if units.name(unit) == unit else float(f"{units.typed(value, unit):.9g}")
 
 
 def _as_number(value: Any) -> float | int:

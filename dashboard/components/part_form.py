@@ -9,6 +9,7 @@ from dash import html
 
 from curves import Bike, Conditions, Controller, Goals, Motor, Pack, Setup, Tune
 from curves.parts.goals import Hill
+from curves.units import AS_WRITTEN, Units
 from dashboard import ids
 from dashboard.components.fields import field_input
 from dashboard.components.marks import act, icon, swatch
@@ -42,13 +43,14 @@ OF_CELLS = ("cell", "series", "parallel", "cell_capacity_ah", "cell_resistance_m
 OF_SOURCE = ("open_circuit_v", "resistance_ohm", "full_charge_v")
 
 
-def part_form(session: Session, part: str, name: str) -> list[Any]:
+def part_form(session: Session, part: str, name: str, units: Units = AS_WRITTEN) -> list[Any]:
     """The form of one part.
 
     Args:
         session: The job.
         part: ``motor``, ``controller``, ``pack``, ``tune``, ``bike``, ``conditions``, ``goals``.
         name: Of the part in the job; empty for conditions and goals.
+        units: What is read and typed.
     """
     table = session.table(part, name)
     given = [k for k in type(table).model_fields if k not in NOTES and not _other_form(table, k)]
@@ -77,8 +79,8 @@ def part_form(session: Session, part: str, name: str) -> list[Any]:
             **{"aria-label": "Part to edit"},
         ),
         _used_by(session, part, name) if part in PARTS else None,
-        _fields(table, part, name, first),
-        _folded(table, part, name, rest) if rest else None,
+        _fields(table, part, name, first, units),
+        _folded(table, part, name, rest, units) if rest else None,
         html.P(f"Source: {table.source}", className="soft source") if table.source else None,
     ]
 
@@ -99,25 +101,25 @@ def _choices(session: Session) -> list[dict[str, Any]]:
     return [*(g for g in groups if g["items"]), {"group": "Of all setups", "items": road}]
 
 
-def _fields(table: Any, part: str, name: str, keys: list[str]) -> Any:
+def _fields(table: Any, part: str, name: str, keys: list[str], units: Units) -> Any:
     inputs: list[Any] = []
     for key in keys:
         if key == "hill":
             hill = table.hill
             inputs += [
-                field_input(Hill, part, name, f"hill.{k}", getattr(hill, k, None))
+                field_input(Hill, part, name, f"hill.{k}", getattr(hill, k, None), units)
                 for k in ("grade_percent", "length_m", "speed_kmh")
             ]
         else:
-            inputs.append(field_input(table, part, name, key, getattr(table, key)))
+            inputs.append(field_input(table, part, name, key, getattr(table, key), units))
     return html.Div(inputs, className="fields")
 
 
-def _folded(table: Any, part: str, name: str, keys: list[str]) -> Any:
+def _folded(table: Any, part: str, name: str, keys: list[str], units: Units) -> Any:
     item = dmc.AccordionItem(
         [
             dmc.AccordionControl("More, where it is known"),
-            dmc.AccordionPanel(_fields(table, part, name, keys)),
+            dmc.AccordionPanel(_fields(table, part, name, keys, units)),
         ],
         value="rest",
     )

@@ -11,6 +11,7 @@ from curves.parts.reading import MOST_PAGE_BYTES
 from dashboard import ids
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import cells, setups_table, structure
+from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -37,7 +38,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.DRAWN, data=structure(session, columns)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),
-            _header(session, page),
+            _header(session, view, page),
             html.Main(
                 [
                     html.Div(
@@ -88,7 +89,7 @@ def navigation(path: str) -> list[Any]:
     ]
 
 
-def _header(session: Session, page: Page) -> Any:
+def _header(session: Session, view: View, page: Page) -> Any:
     return html.Header(
         [
             html.Div(
@@ -96,7 +97,7 @@ def _header(session: Session, page: Page) -> Any:
                     html.Span("rimforce", className="wordmark"),
                     html.Span(session.job.title, id=ids.TITLE, className="job-title"),
                     html.Span(badge(session), id=ids.BADGE),
-                    html.Div(_tools(), className="header-tools"),
+                    html.Div(_tools(view), className="header-tools"),
                 ],
                 className="header-row",
             ),
@@ -106,7 +107,7 @@ def _header(session: Session, page: Page) -> Any:
     )
 
 
-def _tools() -> list[Any]:
+def _tools(view: View) -> list[Any]:
     return [
         _button("undo", ids.UNDO, "Undo the last change"),
         _button("redo", ids.REDO, "Redo"),
@@ -129,13 +130,7 @@ def _tools() -> list[Any]:
             ],
             className="menu",
         ),
-        dmc.SegmentedControl(
-            id=ids.UNIT,
-            data=["km/h", "mph"],
-            value="km/h",
-            size="xs",
-            **{"aria-label": "Unit of speed"},
-        ),
+        units_menu(view.units),
         _button("theme", ids.THEME, "Light or dark"),
     ]
 

@@ -48,6 +48,7 @@ def test_another_speed_is_asked_and_units_change(demo, open_page):
     page = opened(open_page(demo), demo, "range", "At 25 km/h")
     page.get_by_label("Steady speed, km/h").fill("20")
     expect(page.locator("h1")).to_contain_text("At 20 km/h", timeout=MOMENT_MS)
+    page.get_by_text("Units", exact=True).click()
     page.get_by_text("mph", exact=True).click()
     expect(page.get_by_label("Speed, mph, stretch 1")).to_have_value("15.53")
     expect(page.locator("h1")).to_contain_text("At 12 mph", timeout=MOMENT_MS)

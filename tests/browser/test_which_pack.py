@@ -127,6 +127,7 @@ def test_pinned_speeds_and_units(demo, open_page):
     pins.fill("32")
     pins.press("Enter")
     expect(page.get_by_role("columnheader", name="Force at 32")).to_be_visible()
+    page.get_by_text("Units", exact=True).click()
     page.get_by_text("mph", exact=True).click()
     expect(page.locator("h1")).to_contain_text("mph")
     expect(page.get_by_role("columnheader", name="Force at 16")).to_be_visible()

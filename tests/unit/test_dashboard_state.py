@@ -12,12 +12,13 @@ import numpy as np
 import plotly.offline
 import pytest
 from dash import dcc, html
+from plotly.utils import PlotlyJSONEncoder
 
 import dashboard
 from curves import JobError, dump_job, load_job
 from curves.balance import top_speed
 from curves.labels import label_of
-from curves.units import Units
+from curves.units import AS_WRITTEN, Units
 from dashboard import results, tables, text
 from dashboard.callbacks.editing import edit_part, edit_row, open_file
 from dashboard.components.fields import step_of, typed, written
@@ -255,7 +256,7 @@ def test_the_table_says_what_the_plot_shows(session):
 
 def test_spreadsheets_get_no_formula(session):
     named = session.edit_setup(0, "name", "=1+1")
-    rows = list(csv.reader(io.StringIO(tables.as_csv(results.compare(named).shown))))
+    rows = list(csv.reader(io.StringIO(tables.as_csv(results.compare(named).shown, AS_WRITTEN))))
     assert rows[1][0] == "'=1+1"
     assert all(len(row) == len(rows[0]) for row in rows)
 
@@ -299,3 +300,29 @@ def test_every_icon_is_drawn():
     sources = [p.read_text(encoding="utf-8") for p in Path(dashboard.__file__).parent.rglob("*.py")]
     for name in {n for s in sources for n in re.findall(r'icon\("([a-z-]+)"\)', s)}:
         assert f".icon-{name} " in css, name
+
+
+def test_fields_are_typed_in_the_units_read():
+    read = Units.of(["lb", "°F"])
+    session = Session.of(load_job())
+    name = next(iter(session.job.bike))
+    where = {"part": "bike", "name": name, "key": "rider_kg"}
+    heavier = edit_part(session, where, 200, read).job.bike[name].rider_kg
+    assert heavier == pytest.approx(200 * 0.45359237)  # a pound by definition
+    # What stands as it was shown keeps its last digit.
+    shown = float(f"{session.job.bike[name].rider_kg / 0.45359237:.6g}")
+    assert edit_part(session, where, shown, read) is session
+    warm = edit_row(session, {"slot": 0, "field": "winding_c"}, 212, read)
+    assert warm.job.setup[0].winding_c == 100.0
+    form = json.dumps(part_form(session, "bike", name, read), cls=PlotlyJSONEncoder)
+    assert '"lb"' in form
+    assert '"kg"' not in form
+
+
+def test_a_spreadsheet_is_in_the_units_read():
+    shown = results.compare(Session.of(load_job())).shown
+    head, _first, *_ = csv.reader(io.StringIO(tables.as_csv(shown, Units.of(["mph"]))))
+    assert head[1] == "speed mph"
+    last = list(csv.reader(io.StringIO(tables.as_csv(shown, Units.of(["mph"])))))[1:]
+    ends = [float(row[1]) for row in last if row[0] == shown[0].name]
+    assert ends[-1] == pytest.approx(shown[0].curve.end / 1.609344, rel=1e-5)
