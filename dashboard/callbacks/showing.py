@@ -72,10 +72,10 @@ def register(app: Dash) -> None:
     ) -> tuple[Any, Any, Any]:
         compared, looked = read(session, view)
         columns = page_at(path).columns(compared, looked)
-        now = table.structure(compared.session, columns)
+        now = table.structure(compared.session, columns, looked.units)
         # What is being typed stays where only results changed.
         same = drawn == now and not session.get("whole")
-        whole = no_update if same else table.setups_table(compared, columns)
+        whole = no_update if same else table.setups_table(compared, columns, looked.units)
         return whole, table.cells(compared, columns), no_update if same else now
 
     _in_the_browser(app)

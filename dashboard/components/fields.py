@@ -40,7 +40,7 @@ def field_input(
     common = {
         "id": ids.field(part, name, key),
         "label": html.Span(
-            [label_of(key), html.Span(units.name(unit), className="unit")], title=source
+            [label_of(key), " ", html.Span(units.name(unit), className="unit")], title=source
         ),
         "description": "; ".join(filter(None, (told, bounds))) or None,
         "size": "xs",

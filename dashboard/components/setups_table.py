@@ -9,7 +9,9 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import html
 
+from curves.units import Units
 from dashboard import ids
+from dashboard.components.fields import shown
 from dashboard.components.marks import act, swatch
 from dashboard.components.paint import painted, place
 from dashboard.results import Comparison, Reading
@@ -35,24 +37,24 @@ class Column:
     kind: str = "number"
 
 
-def setups_table(compared: Comparison, columns: Sequence[Column]) -> Any:
+def setups_table(compared: Comparison, columns: Sequence[Column], units: Units) -> Any:
     """The whole table."""
     return html.Table(
         [
             html.Caption("Setups compared", className="hidden"),
             html.Thead(html.Tr(_heads(columns), role="row"), role="rowgroup"),
-            html.Tbody(_rows(compared), role="rowgroup"),
+            html.Tbody(_rows(compared, units), role="rowgroup"),
         ],
         className="setups",
         role="table",
     )
 
 
-def _rows(compared: Comparison) -> list[Any]:
+def _rows(compared: Comparison, units: Units) -> list[Any]:
     """A row for every setup, its results left to be painted."""
     return [
         html.Tr(
-            _editors(compared.session, r),
+            _editors(compared.session, r, units),
             role="row",
             className="" if r.shown else "hidden-setup",
             key=str(r.slot),
@@ -89,7 +91,7 @@ def _result(column: Column, r: Reading, against: Reading | None) -> Any:
     )
 
 
-def structure(session: Session, columns: Sequence[Column]) -> list[Any]:
+def structure(session: Session, columns: Sequence[Column], units: Units) -> list[Any]:
     """What must be equal for results alone to be painted."""
     job = session.job
     setups = [setup.model_dump(include={"name", "pack", "tune"}) for setup in job.setup]
@@ -101,6 +103,7 @@ def structure(session: Session, columns: Sequence[Column]) -> list[Any]:
         list(job.pack),
         list(job.tune),
         [[c.key, c.head] for c in columns],
+        units.name("°C"),
     ]
 
 
@@ -113,7 +116,7 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
     ]
 
 
-def _editors(session: Session, r: Reading) -> list[Any]:
+def _editors(session: Session, r: Reading, units: Units) -> list[Any]:
     at = session.index(r.slot)
     setup = session.job.setup[at]
     name = html.Div(
@@ -137,7 +140,7 @@ def _editors(session: Session, r: Reading) -> list[Any]:
         html.Td(
             [_part(session, r, "pack"), _part(session, r, "tune")], role="cell", className="parts"
         ),
-        html.Td(_state(r, setup), role="cell", className="state"),
+        html.Td(_state(r, setup, units), role="cell", className="state"),
     ]
 
 
@@ -176,7 +179,7 @@ def _part(session: Session, r: Reading, part: str) -> Any:
     )
 
 
-def _state(r: Reading, setup: Any) -> list[Any]:
+def _state(r: Reading, setup: Any, units: Units) -> list[Any]:
     charge = dmc.NumberInput(
         value=round(100 * setup.state_of_charge, 6),
         id=ids.row(r.slot, "state_of_charge"),
@@ -188,13 +191,14 @@ def _state(r: Reading, setup: Any) -> list[Any]:
         size="xs",
         **{"aria-label": f"Charge of {setup.name}, percent"},
     )
+    unit = units.name("°C")
     winding = dmc.NumberInput(
-        value=setup.winding_c,
+        value=shown(setup.winding_c, "°C", units),
         id=ids.row(r.slot, "winding_c"),
-        suffix=" °C",
+        suffix=f" {unit}",
         step=10,
         clampBehavior="none",
         size="xs",
-        **{"aria-label": f"Winding temperature of {setup.name}, degrees Celsius"},
+        **{"aria-label": f"Winding temperature of {setup.name}, {unit}"},
     )
     return [charge, winding]

@@ -35,7 +35,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.EDITING, data=None),
             dcc.Store(id=ids.ACTED, data=None),
             dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
-            dcc.Store(id=ids.DRAWN, data=structure(session, columns)),
+            dcc.Store(id=ids.DRAWN, data=structure(session, columns, view.units)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),
             _header(session, view, page),
@@ -48,7 +48,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                             ),
                             html.Section(
                                 html.Div(
-                                    setups_table(compared, columns),
+                                    setups_table(compared, columns, view.units),
                                     id=ids.SETUPS,
                                 ),
                                 className="card setups-card",

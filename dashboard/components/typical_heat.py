@@ -20,11 +20,15 @@ from curves.parts.heating import (
 )
 from curves.parts.job import build_job
 from curves.parts.motor import Motor
+from curves.units import Units
 from dashboard import ids
+from dashboard.components.fields import shown
 from dashboard.components.figure_card import numbers_table
-from dashboard.state import Session, read_session
+from dashboard.state import Session, View, read_session
+from dashboard.text import with_unit
 
 PLACE = "typical-heat"
+TAKES = {"type": "typical-take", "motor": ALL, "unit": ALL}
 KIND, MASS_KG, INSULATION = "direct-drive hub", 6.0, "B"
 
 
@@ -38,9 +42,9 @@ def _lacks(motor: Motor) -> bool:
     return any(getattr(motor, name) is None for name in (*HEAT_FIELDS, "winding_limit_c"))
 
 
-def offer(session: Session) -> Any:
+def offer(session: Session, units: Units) -> Any:
     """A card for each motor that lacks values."""
-    return [_card(name) for name in lacking(session)]
+    return [_card(name, units) for name in lacking(session)]
 
 
 def take(session: Session, name: str, kind: str, mass_kg: float, insulation: str) -> Session:
@@ -73,7 +77,7 @@ def take(session: Session, name: str, kind: str, mass_kg: float, insulation: str
     return replace(session, job=build_job(tree, name="job"))
 
 
-def _card(name: str) -> Any:
+def _card(name: str, units: Units) -> Any:
     kind = {"type": "typical-kind", "motor": name}
     mass = {"type": "typical-mass", "motor": name}
     insulation = {"type": "typical-insulation", "motor": name}
@@ -102,8 +106,8 @@ def _card(name: str) -> Any:
                         size="xs",
                     ),
                     dmc.NumberInput(
-                        label="Mass of the motor, kg",
-                        value=MASS_KG,
+                        label=f"Mass of the motor, {units.name('kg')}",
+                        value=shown(MASS_KG, "kg", units),
                         min=0.1,
                         max=200,
                         step=0.5,
@@ -113,7 +117,7 @@ def _card(name: str) -> Any:
                     dmc.Select(
                         label="Insulation, if no limit is given",
                         data=[
-                            {"value": k, "label": f"class {k}, {c:.0f} °C"}
+                            {"value": k, "label": f"class {k}, {with_unit(c, '°C', units)}"}
                             for k, c in INSULATION_C.items()
                         ],
                         value=INSULATION,
@@ -123,7 +127,7 @@ def _card(name: str) -> Any:
                     ),
                     dmc.Button(
                         "Take these values",
-                        id={"type": "typical-take", "motor": name},
+                        id=_taken(name, units),
                         size="compact-sm",
                         style={"alignSelf": "end"},
                     ),
@@ -136,6 +140,11 @@ def _card(name: str) -> Any:
         className="card",
         **{"aria-label": f"Typical heat values for {name}"},
     )
+
+
+def _taken(name: str, units: Units) -> dict[str, str]:
+    """The button; named by unit, for the mass beside it is in it."""
+    return {"type": "typical-take", "motor": name, "unit": units.name("kg")}
 
 
 def _values(kind: str, mass_kg: float) -> Any:
@@ -155,30 +164,34 @@ def register(app: Dash) -> None:
         Output({"type": "typical-values", "motor": MATCH}, "children"),
         Input({"type": "typical-kind", "motor": MATCH}, "value"),
         Input({"type": "typical-mass", "motor": MATCH}, "value"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def shown(kind: Any, mass: Any) -> Any:
+    def values(kind: Any, mass: Any, view: Any) -> Any:
         try:
-            return _values(kind, float(mass))
+            return _values(kind, View.parse(view).units.typed(float(mass), "kg"))
         except (TypeError, ValueError):
             return no_update
 
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),
-        Input({"type": "typical-take", "motor": ALL}, "n_clicks"),
-        State({"type": "typical-take", "motor": ALL}, "id"),
+        Input(TAKES, "n_clicks"),
+        State(TAKES, "id"),
         State({"type": "typical-kind", "motor": ALL}, "value"),
         State({"type": "typical-mass", "motor": ALL}, "value"),
         State({"type": "typical-insulation", "motor": ALL}, "value"),
         State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def taken(clicks: Any, which: Any, kinds: Any, masses: Any, insulations: Any, data: Any) -> Any:
+    def taken(
+        clicks: Any, which: Any, kinds: Any, masses: Any, insulations: Any, data: Any, view: Any
+    ) -> Any:
         if not any(clicks):
             raise PreventUpdate
         k = which.index(dict(ctx.triggered_id))
         try:
-            mass = float(masses[k])
+            mass = View.parse(view).units.typed(float(masses[k]), "kg")
             session = take(read_session(data), which[k]["motor"], kinds[k], mass, insulations[k])
         except (TypeError, ValueError, KeyError):
             raise PreventUpdate from None
@@ -188,11 +201,12 @@ def register(app: Dash) -> None:
         Output(PLACE, "children"),
         Input(ids.SETTLED, "data"),
         State(ids.SESSION, "data"),
-        State({"type": "typical-take", "motor": ALL}, "id"),
+        State(ids.VIEW, "data"),
+        State(TAKES, "id"),
         prevent_initial_call=True,
     )
-    def offered(_rested: Any, data: Any, there: Any) -> Any:
-        session = read_session(data)
-        if lacking(session) == [one["motor"] for one in there]:
+    def offered(_rested: Any, data: Any, view: Any, there: Any) -> Any:
+        session, units = read_session(data), View.parse(view).units
+        if [_taken(name, units) for name in lacking(session)] == there:
             raise PreventUpdate
-        return offer(session)
+        return offer(session, units)

@@ -245,7 +245,7 @@ def body(compared: Comparison, view: View) -> Any:
     ready = made is None or made[1] is not None
     return [
         place(KEY, view),
-        html.Div(typical_heat.offer(compared.session), id=typical_heat.PLACE),
+        html.Div(typical_heat.offer(compared.session, view.units), id=typical_heat.PLACE),
         figure_card(
             ON_HILL,
             "On the hill",

@@ -129,7 +129,7 @@ def test_nothing_is_worked_out_while_the_page_is_drawn(monkeypatch):
 def test_typical_values_are_offered_and_taken_with_their_tolerance():
     session = bare_session()
     assert picker.lacking(session) == ["hub"]
-    assert "sure to half their size" in str(picker.offer(session))
+    assert "sure to half their size" in str(picker.offer(session, AS_WRITTEN))
     new = picker.take(session, "hub", "geared hub", 4.0, "F")
     motor = new.job.motor["hub"]
     assert picker.lacking(new) == []

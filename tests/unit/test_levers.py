@@ -23,7 +23,7 @@ def test_what_is_bought_is_slope_times_step_the_most_telling_first():
         ("kmh_per_w", pytest.approx(2.0)),
         ("kmh_per_m2", pytest.approx(1.5)),
     ]
-    miles = bought(gain, "mph")
+    miles = bought(gain, Units.of(["mph"]))
     assert miles[0].gain == pytest.approx(2.0 / 1.609344)
 
 
