@@ -15,7 +15,7 @@ from curves.commands.people import digits, table
 from curves.measured.coastdown import Coast, from_times
 from curves.measured.estimate import Estimate
 from curves.measured.logs import demo_bench_text, read_text
-from curves.measured.profile import Profile, motor_profile
+from curves.measured.profile import UNITS, Profile, motor_profile
 from curves.measured.readings import Bench, parse_bench
 from curves.parts.base import Table
 
@@ -23,18 +23,6 @@ FORMAT = "rimforce-bench-result-1"
 COLUMNS = ("value", "found", "± standard", "readings", "how")
 STATED = ("Kv as others state it", "rpm per volt")
 TORQUE = ("torque constant", "N·m/A")
-UNITS = {
-    "kv_rpm_per_v": "rpm/V",
-    "resistance_ohm": "Ω",
-    "inductance_d_uh": "µH",
-    "inductance_q_uh": "µH",
-    "pole_pairs": "",
-    "no_load_torque_nm": "N·m",
-    "no_load_torque_nm_per_rad_s": "N·m per rad/s",
-    "pack_resistance_ohm": "Ω",
-    "circumference_m": "m",
-    "max_modulation": "",
-}
 CAUTION = (
     "A spinning wheel, a drill and a charged pack can injure: clamp the bike, keep hands and "
     "clothes clear, fuse the supply. Values are estimates from these readings."

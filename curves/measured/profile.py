@@ -13,6 +13,7 @@ from curves.measured.estimate import Estimate
 from curves.measured.readings import Bench
 from curves.measured.rows import VoltKind
 from curves.measured.spinning import KIND_WORDS, PEAK_VOLTS
+from curves.parts.job import Job
 from curves.parts.motor import Motor
 from curves.parts.problems import problems
 from curves.parts.profiles import PROFILE_FORMAT
@@ -27,6 +28,19 @@ FROM = {
     "pole_pairs": "[[poles]] readings, or a count in [not_measured] pole_pairs",
 }
 """What a profile cannot do without, and what gives it."""
+UNITS = {
+    "kv_rpm_per_v": "rpm/V",
+    "resistance_ohm": "Ω",
+    "inductance_d_uh": "µH",
+    "inductance_q_uh": "µH",
+    "pole_pairs": "",
+    "no_load_torque_nm": "N·m",
+    "no_load_torque_nm_per_rad_s": "N·m per rad/s",
+    "pack_resistance_ohm": "Ω",
+    "circumference_m": "m",
+    "max_modulation": "",
+}
+"""Of what readings give."""
 MEASURED = (*FROM, "no_load_torque_nm", "no_load_torque_nm_per_rad_s")
 
 
@@ -37,6 +51,7 @@ class Profile:
     Attributes:
         motor: The motor, valid in a job.
         text: The profile, TOML: a file to keep beside a job.
+        fields: The same as plain values: what was measured or given, with sources and tolerance.
         derived: What the readings gave, the pack's resistance and the roll-out among it.
         kv_stated_as: Kv in the ways others state it, rpm per volt of each kind.
         torque_per_ampere: N·m per ampere, by the kind of ampere.
@@ -45,6 +60,7 @@ class Profile:
 
     motor: Motor
     text: str
+    fields: Tree
     derived: Derived
     kv_stated_as: dict[str, float]
     torque_per_ampere: dict[str, float]
@@ -79,11 +95,35 @@ def motor_profile(bench: Bench, *, name: str = "bench") -> Profile:
     return Profile(
         motor=motor,
         text=profile_text(bench.title, tree),
+        fields=tree,
         derived=derived,
         kv_stated_as={word: kv_per(kv, kind, modulation) for kind, word in KIND_WORDS.items()},
         torque_per_ampere=torque_per_ampere(kv),
         warnings=(*derived.warnings, *_unsure(derived, pairs)),
     )
+
+
+def put_into(job: Job, motor: str, found: Profile) -> Job:
+    """The job with what was measured laid over one of its motors; the old job stays.
+
+    Args:
+        job: the job.
+        motor: name of the motor; one that the job does not have is added.
+        found: what was measured.
+
+    Raises:
+        JobError: if the motor would not be one any more.
+    """
+    old = job.tree().get("motor", {}).get(motor, {})
+    new = {**old, **found.fields}
+    if old:
+        notes = {"sources", "tolerance"}
+        own = [field for field in found.fields if field not in {*notes, "source"}]
+        for note in notes:
+            kept = {k: v for k, v in old.get(note, {}).items() if k not in own}
+            new[note] = {**kept, **found.fields[note]}
+        new["source"] = old.get("source", found.fields["source"])
+    return job.replace(("motor", motor), new)
 
 
 def kv_per(kv: float, kind: VoltKind, modulation: float = 1.0) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self
 from pydantic import Field, ValidationError, create_model, model_validator
 from pydantic.fields import FieldInfo
 
-from curves.errors import JobError
+from curves.errors import JobError, Problem
 from curves.measured.rows import (
     BackEmf,
     CoastBike,
@@ -105,6 +105,26 @@ class Bench(Row):
         return self.not_measured.given("gear_ratio", 1.0)
 
 
+def bench_tree(content: str, *, name: str = "bench") -> Tree:
+    """Plain values of a file of readings, right or wrong.
+
+    Args:
+        content: TOML or JSON.
+        name: what to call it in messages.
+
+    Raises:
+        JobError: if it cannot be read or is no file of readings.
+    """
+    tree: Tree = read_tree(content, name)
+    if tree.get("format") != FORMAT:
+        refuse(
+            f"{name}: format",
+            f'must be "{FORMAT}": this is no file of bench readings',
+            show(tree.get("format")),
+        )
+    return tree
+
+
 def parse_bench(content: str, *, name: str = "bench") -> Bench:
     """Bench readings from their TOML or JSON text.
 
@@ -115,14 +135,55 @@ def parse_bench(content: str, *, name: str = "bench") -> Bench:
     Raises:
         JobError: if it cannot be read or something in it is not allowed.
     """
-    tree: Tree = read_tree(content, name)
-    if tree.get("format") != FORMAT:
-        refuse(
-            f"{name}: format",
-            f'must be "{FORMAT}": this is no file of bench readings',
-            show(tree.get("format")),
-        )
+    tree = bench_tree(content, name=name)
     try:
         return Bench.model_validate(tree)
     except ValidationError as error:
         raise JobError(problems(error, Bench, tree, name)) from None
+
+
+NEEDED_BY = {"roll_out": "inductance", "coast_bike": "coast_down"}
+"""What readings cannot be used without another table."""
+
+
+def right_rows(tree: Tree, *, name: str = "bench") -> tuple[Bench, tuple[Problem, ...]]:
+    """Readings without the rows that are wrong, and what is wrong with those.
+
+    Args:
+        tree: plain values as in a file of readings.
+        name: what to call it in messages.
+    """
+    tree = {**tree, "format": FORMAT}
+    try:
+        return Bench.model_validate(tree), ()
+    except ValidationError as error:
+        found = tuple(problems(error, Bench, tree, name))
+        wrong = {place for item in error.errors(include_url=False) for place in _places(dict(item))}
+    rest: Tree = {}
+    for key, value in tree.items():
+        if isinstance(value, list):
+            rest[key] = [row for k, row in enumerate(value) if not {(key,), (key, k)} & wrong]
+        elif (key,) not in wrong:
+            rest[key] = value
+    bench, more = right_rows(rest, name=name)
+    return bench, (*found, *more)
+
+
+def _places(item: Tree) -> list[tuple[str | int, ...]]:
+    """Tables or rows to be left out for one of pydantic's errors."""
+    place = tuple(item["loc"])
+    if place:
+        # Of a list its row, of a table all of it.
+        return [place[:2] if len(place) > 1 and isinstance(place[1], int) else place[:1]]
+    return [(NEEDED_BY[below[0]],) for below, _, _ in item["ctx"]["error"].errors]
+
+
+def bench_text(tree: Tree) -> str:
+    """A file of readings from plain values, TOML.
+
+    Args:
+        tree: the tables.
+    """
+    import tomlkit  # slow to import, and needed only to write
+
+    return tomlkit.dumps({"format": FORMAT, **tree})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -10,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.labels import label_of
 from curves.measured.typed import Typed, predictions
 from curves.parts.base import Table
 from curves.parts.rig import Rig
@@ -75,7 +75,7 @@ def moves_of(rig: Rig) -> list[Move]:
 
     def add(fields: tuple[str, ...], name: str, sigma: float, *, told: bool) -> None:
         value = float(base[fields[0]][0])
-        found[fields] = Move(fields, *_said_of(rig, name), value, sigma, told)
+        found[fields] = Move(fields, label_of(name), _unit(rig, name), value, sigma, told)
 
     for name, one in unsure(rig).items():
         add(one.fields, name, one.share * abs(float(base[one.fields[0]][0])), told=True)
@@ -89,14 +89,12 @@ def moves_of(rig: Rig) -> list[Move]:
     return list(found.values())
 
 
-def _said_of(rig: Rig, name: str) -> tuple[str, str]:
-    """What an input is and its unit, as its model says."""
+def _unit(rig: Rig, name: str) -> str:
+    """The unit of an input, as its model says."""
     part, _, field = name.partition(".")
     model: type[Table] = Setup if part == "setup" else type(getattr(rig, part))
-    info = model.model_fields[field]
-    extra = info.json_schema_extra
-    unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
-    return re.split("[,;:]", info.description or field)[0], unit
+    extra = model.model_fields[field].json_schema_extra
+    return str(extra.get("unit", "")) if isinstance(extra, dict) else ""
 
 
 def slopes_of(base: Stack, moves: list[Move], typed: Typed, asked: tuple[str, ...]) -> Array:

@@ -45,7 +45,7 @@ def field_input(
         "description": "; ".join(filter(None, (told, bounds))) or None,
         "size": "xs",
     }
-    kind = _kind(info.annotation)
+    kind = kind_of(info.annotation)
     if key == "cell":
         curves = [{"value": n, "label": cell_curve(n).title} for n in cell_names()]
         return dmc.Select(value=value, data=curves, allowDeselect=False, **common)
@@ -90,13 +90,13 @@ def _bounds(info: Any, unit: str, units: Units) -> str:
     return f"{least} to {most}" if abs(low[0]) != 1e-9 else f"above 0, to {most}"
 
 
-def _kind(annotation: Any) -> Any:
+def kind_of(annotation: Any) -> Any:
     """The type of a field without its None."""
     if get_origin(annotation) in (typing.Union, types.UnionType):
         kept = [a for a in get_args(annotation) if a is not type(None)]
-        return _kind(kept[0])
+        return kind_of(kept[0])
     if get_origin(annotation) is typing.Annotated:
-        return _kind(get_args(annotation)[0])
+        return kind_of(get_args(annotation)[0])
     return annotation
 
 
@@ -139,7 +139,7 @@ def typed(model: Any, key: str, value: Any, now: Any = None, units: Units = AS_W
     Raises:
         ValueError: with what would be right.
     """
-    kind = _kind(model.model_fields[key].annotation)
+    kind = kind_of(model.model_fields[key].annotation)
     if value is None or (isinstance(value, str) and not value.strip()):
         return None
     if kind is bool or get_origin(kind) is Literal or kind is str:

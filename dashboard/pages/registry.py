@@ -43,6 +43,7 @@ def pages() -> tuple[Page, ...]:
         how_quick,
         how_sure,
         stay_cool,
+        what_motor,
         which_pack,
     )
 
@@ -56,6 +57,7 @@ def pages() -> tuple[Page, ...]:
         how_sure,
         stay_cool,
         how_far,
+        what_motor,
     )
     return tuple(module.PAGE for module in asked)
 

@@ -1,0 +1,122 @@
+"""The page of bench readings without a browser: what is typed, what it gives, what is left out."""
+
+import json
+
+import pytest
+
+from curves import load_job, parse_job
+from curves.errors import JobError
+from curves.measured.logs import demo_bench_text
+from curves.measured.profile import motor_profile, put_into
+from curves.measured.readings import bench_text, bench_tree, parse_bench, right_rows
+from dashboard.benched import found_in
+from dashboard.components import motor_card, readings
+from dashboard.components.bench_guides import GUIDES
+from dashboard.pages import what_motor
+from dashboard.results import compare
+from dashboard.state import Session, View
+from dashboard.uploads import MOST_BYTES, at_hand, decoded, keep
+
+DEMO = {k: v for k, v in bench_tree(demo_bench_text()).items() if k != "format"}
+
+
+def words(component):
+    """All text of a tree of components."""
+    text = json.dumps(component, default=lambda c: c.to_plotly_json(), ensure_ascii=False)
+    return text.replace("\\u00a0", " ").replace("\u00a0", " ")
+
+
+def page(tree):
+    view = readings.with_tree(View(), what_motor.NAME, tree)
+    compared = compare(Session.of(load_job()))
+    return words(what_motor.answer(compared, view)), words(what_motor.body(compared, view))
+
+
+def test_the_demonstrations_readings_make_a_motor():
+    answer, body = page(DEMO)
+    assert "8.40 ± 0.05" in answer
+    assert "20 pole pairs" in answer
+    assert "Torque per rms phase ampere" in answer
+    assert "four-wire, 3 pairs of leads" in body
+    assert "0.166 ± 0.002 Ω" in body
+
+
+def test_an_empty_page_asks_for_readings_and_half_a_motor_says_what_is_missing():
+    assert "type the readings below" in page({})[0]
+    answer, body = page({"resistance": DEMO["resistance"]})
+    assert "Not a motor yet: kv" in answer
+    assert "inductance, least (d)" in answer.lower()
+    assert "Still missing" in body
+
+
+def test_a_wrong_reading_is_named_and_the_others_count():
+    rows = [*DEMO["resistance"], {"pair": "A-B", "amperes": "two", "millivolts": 300.0}]
+    answer, body = page({**DEMO, "resistance": rows})
+    assert "20 pole pairs" in answer
+    assert "resistance[10].amperes" in body
+    assert "must be a number" in body
+    assert '"two"' in json.dumps({"tree": rows})
+
+
+def test_readings_without_what_they_need_are_left_out():
+    found, wrong = right_rows({"inductance": DEMO["inductance"], "resistance": "x", "odd": 1})
+    assert found.inductance == ()
+    assert {p.where for p in wrong} >= {"bench: resistance", "bench: odd", "bench: roll_out"}
+    assert right_rows({"format": "other"})[1] == ()
+
+
+def test_what_is_typed_goes_where_it_belongs():
+    table = next(g.table for g in GUIDES if g.table.name == "resistance")
+    tree = readings.put({}, table, 0, "amperes", "2,5")
+    assert tree == {"resistance": [{"amperes": 2.5}]}
+    assert readings.put(tree, table, 0, "amperes", "2.x")["resistance"] == [{"amperes": "2.x"}]
+    assert readings.put(tree, table, 0, "amperes", "")["resistance"] == [{}]
+    assert readings.put(tree, table, 7, "amperes", 1.0) is tree
+    poles = next(g.table for g in GUIDES if g.table.name == "not_measured")
+    whole = readings.put({}, poles, 0, "pole_pairs", 20.0)["not_measured"]["pole_pairs"]
+    assert isinstance(whole, int)
+    assert readings.filled({"resistance": [{"pair": "A-B"}, {"amperes": 1.0}]}) == {
+        "resistance": [{"amperes": 1.0}]
+    }
+
+
+def test_every_guide_says_how_and_shows_fields_that_are_there():
+    for guide in GUIDES:
+        assert guide.steps
+        assert set(guide.table.columns) <= set(guide.table.model.model_fields)
+
+
+def test_the_job_takes_the_motor_and_keeps_what_was_not_measured():
+    job, found = load_job(), motor_profile(parse_bench(demo_bench_text()))
+    new = put_into(job, "hub", found)
+    hub, old = new.motor["hub"], job.motor["hub"]
+    assert hub.kv_rpm_per_v == pytest.approx(found.motor.kv_rpm_per_v)
+    assert hub.source_kind("kv_rpm_per_v") == "measured"
+    assert hub.tolerance["resistance_ohm"] > 0
+    assert hub.case_heat_j_per_k == old.case_heat_j_per_k
+    assert hub.source_of("case_heat_j_per_k") == old.source_of("case_heat_j_per_k")
+    assert parse_job(json.dumps(new.tree())).motor["hub"] == hub
+    added = put_into(job, "measured", found)
+    assert added.motor["hub"] == old
+    assert added.motor["measured"].pole_pairs == 20
+
+
+def test_readings_survive_their_file():
+    tree = {**DEMO, "title": "Mine"}
+    assert bench_tree(bench_text(tree))["title"] == "Mine"
+    assert found_in(tree).derived.values["kv_rpm_per_v"].readings == 4
+    assert "rpm/V" in motor_card.measured(
+        found_in(tree).derived.values["kv_rpm_per_v"], "kv_rpm_per_v"
+    )
+
+
+def test_files_that_a_browser_sends():
+    assert decoded("data:text/csv;base64,YQ==", "x.csv") == b"a"
+    with pytest.raises(JobError, match="did not arrive whole"):
+        decoded("data:text/csv;base64,YQ", "x.csv")
+    token = keep(b"abc", "x.csv")
+    assert keep(b"abc", "y.csv") == token
+    assert at_hand(token) == b"abc"
+    assert at_hand("none") is None
+    with pytest.raises(JobError, match="40 MB"):
+        keep(bytes(MOST_BYTES + 1), "big.csv")
