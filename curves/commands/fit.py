@@ -13,7 +13,8 @@ from rich.console import RenderableType
 from curves.commands.options import AsJson, CsvFile
 from curves.commands.output import Answer, give, refuse, warn, write_file
 from curves.commands.people import digits, table
-from curves.measured.fit import Fit, corrected
+from curves.measured.corrected import corrected
+from curves.measured.fit import Fit
 from curves.measured.fit import fit as fitted
 from curves.measured.logs import demo_log, read_log
 from curves.measured.measured_run import Run, runs_in

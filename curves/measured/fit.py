@@ -6,7 +6,7 @@ do where the run has them. The state of charge and the temperatures are held dur
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -29,6 +29,8 @@ START_S: Final = 2.0
 """By how much the start of a run may lie off where it was found."""
 SETTLED_S: Final = 0.5
 """Time after the start from which volts and amperes count."""
+USUAL_ROUNDS: Final = 8
+"""Predictions a fit asks for, and four more a parameter: for telling how far it is."""
 ALIKE: Final = 0.95
 """Correlation from which two parameters cannot be told apart, if one of them is also unsure."""
 UNSURE: Final = 0.5
@@ -86,6 +88,7 @@ def fit(
     channels: Sequence[Channel] = CHANNELS,
     draws: int = 200,
     seed: int = 0,
+    told: Callable[[int, int], None] = lambda *_: None,
 ) -> Fit:
     """Move parameters of a job until it predicts what was measured.
 
@@ -96,6 +99,7 @@ def fit(
         channels: what counts.
         draws: bootstrap draws; 0 for none.
         seed: of the draws.
+        told: hears how many predictions were asked and about how many it takes; may raise to stop.
 
     Raises:
         JobError: if a run's setup is unknown or cannot start, or a parameter has no first guess.
@@ -108,11 +112,19 @@ def fit(
     scale = np.array([p.scale for p in model.parameters] + [0.2] * len(runs))
     lower = np.array([p.lower for p in model.parameters] + [r.start - START_S for r in runs])
     upper = np.array([p.upper for p in model.parameters] + [r.start + START_S for r in runs])
-    found = regress(model.series, model.predict, start, lower=lower, upper=upper, scale=scale)
+    most, asked = USUAL_ROUNDS + 4 * k, 0
+
+    def predict(sets: Array) -> list[Array]:
+        nonlocal asked
+        asked += 1
+        told(min(asked, most), most)
+        return model.predict(sets)
+
+    found = regress(model.series, predict, start, lower=lower, upper=upper, scale=scale)
     drawn = np.zeros((0, k))
     if draws:
         rng = np.random.default_rng(seed)
-        drawn = bootstrap(found, model.series, model.predict, count=draws, rng=rng)[:, :k]
+        drawn = bootstrap(found, model.series, predict, count=draws, rng=rng)[:, :k]
     low, high = found.interval()
     result = Fit(
         parameters=model.parameters,
@@ -128,42 +140,6 @@ def fit(
         series=model.names,
     )
     return replace(result, words=tuple(_words(result)))
-
-
-def corrected(job: Job, found: Fit, *, runs: Sequence[Run]) -> Job:
-    """The job with what was found in it, each value with its source and tolerance; the old stays.
-
-    Args:
-        job: as it was fitted.
-        found: what was found.
-        runs: what it rests on.
-
-    Raises:
-        JobError: if a value found is not allowed in a job.
-    """
-    names = ", ".join(dict.fromkeys(run.name for run in runs))
-    note = f"measured: fitted to {len(runs)} run{'s' * (len(runs) > 1)} ({names})"[:200]
-    changed = job
-    for k, parameter in enumerate(found.parameters):
-        value, u = float(found.values[k]), float(found.uncertainty[k])
-        digits = max(2 - int(np.floor(np.log10(max(u, 1e-9)))), 0)
-        value = float(np.clip(round(value, digits), parameter.lower, parameter.upper))
-        path = parameter.path
-        if isinstance(path[-1], int):
-            whole = list(changed.bike[str(path[1])].road_load_n or (0.0, 0.0, 0.0))
-            whole[path[-1]] = value
-            changed = changed.replace(path[:-1], whole)
-            path = path[:-1]
-        else:
-            changed = changed.replace(path, value)
-        if path[0] == "setup":
-            continue
-        table, name = path[:-1], str(path[-1])
-        changed = changed.replace((*table, "sources", name), note)
-        if isinstance(parameter.path[-1], str) and value != 0:
-            share = min(float(f"{u / abs(value):.2g}"), 1.0)
-            changed = changed.replace((*table, "tolerance", name), share)
-    return changed
 
 
 @dataclass(frozen=True)

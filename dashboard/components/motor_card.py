@@ -81,9 +81,7 @@ def use(compared: Comparison) -> list[Any]:
                     allowDeselect=False,
                     size="xs",
                 ),
-                dmc.Button(
-                    "Put it into the job", id="bench-put", size="compact-sm", className="strong"
-                ),
+                main_button("Put it into the job", id="bench-put"),
                 plain_button("Save it as a profile", id="bench-profile"),
             ],
             className="buttons",

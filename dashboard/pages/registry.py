@@ -43,6 +43,7 @@ def pages() -> tuple[Page, ...]:
         how_quick,
         how_sure,
         stay_cool,
+        was_it_right,
         what_motor,
         which_pack,
     )
@@ -57,6 +58,7 @@ def pages() -> tuple[Page, ...]:
         how_sure,
         stay_cool,
         how_far,
+        was_it_right,
         what_motor,
     )
     return tuple(module.PAGE for module in asked)

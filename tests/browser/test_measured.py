@@ -45,3 +45,41 @@ def test_a_file_that_is_no_bench_file_says_so_and_loses_nothing(demo, open_page,
     page.locator("#bench-open input[type=file]").set_input_files(wrong)
     expect(page.locator("#message")).to_contain_text("line 2")
     expect(page.locator("h1")).to_contain_text("20 pole pairs")
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "dark"), (390, "light")])
+def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page, width, scheme):
+    page = open_page(demo, width=width, scheme=scheme)
+    page.goto(urljoin(demo, "log"))
+    page.get_by_role("button", name="Take the demonstration’s").click()
+    expect(page.locator("h1")).to_contain_text("Check what the columns")
+    page.get_by_role("button", name="These columns are right").click()
+    expect(page.locator("h1")).to_contain_text("660 ft took 25.3", timeout=MOMENT_MS)
+    expect(page.get_by_label("Setup that was ridden")).to_have_value("16 cells")
+    page.get_by_label("Begins at, s").fill("3.5")
+    expect(page.locator("h1")).to_contain_text("660 ft took 25.8", timeout=MOMENT_MS)
+    page.get_by_label("Begins at, s").fill("3.97")
+    page.get_by_role("button", name="Fit", exact=True).click()
+    take = page.get_by_role("button", name="Open the corrected job here")
+    expect(take).to_be_visible(timeout=MOMENT_MS)
+    expect(page.locator("h1")).to_contain_text("the corrected job")
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    take.click()
+    expect(page.locator("h1")).to_contain_text("; the job predicts", timeout=MOMENT_MS)
+    page.get_by_label("Undo the last change").click()
+    expect(page.locator("h1")).to_contain_text("the corrected job", timeout=MOMENT_MS)
+
+
+def test_a_log_that_cannot_be_read_says_line_and_reason(demo, open_page, tmp_path):
+    page = open_page(demo)
+    page.goto(urljoin(demo, "log"))
+    good = "".join(f"{k},{k}\n" for k in range(6))
+    log = tmp_path / "ride.csv"
+    log.write_text(f"time,speed (km/h)\n{good}" + "x,5\n" * 5, encoding="utf-8")
+    page.locator("#log-open input[type=file]").set_input_files(log)
+    page.get_by_role("button", name="These columns are right").click()
+    expect(page.locator("h1")).to_contain_text("cannot be compared")
+    expect(page.locator("#page-answer")).to_contain_text("line 8: time")
+    # The log is still there: its columns can be chosen anew.
+    expect(page.get_by_label("Column of speed")).to_have_value("speed (km/h)")

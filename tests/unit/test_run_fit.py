@@ -8,7 +8,8 @@ import pytest
 
 from curves import JobError, dump_job, load_job, parse_job
 from curves.cli import main
-from curves.measured.fit import corrected, fit
+from curves.measured.corrected import corrected
+from curves.measured.fit import fit
 from curves.measured.logs import demo_log, read_log
 from curves.measured.measured_run import Run, runs_in
 from curves.measured.noise import Noise, noise_of
