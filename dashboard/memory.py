@@ -31,3 +31,14 @@ class Memory:
                 while len(self._kept) > self._most:
                     self._kept.popitem(last=False)
         return [known[key] for key in keys]
+
+    def get(self, key: Any) -> Any:
+        """What is kept for a key, or None."""
+        with self._lock:
+            return self._kept.get(key)
+
+    def put(self, key: Any, value: Any) -> None:
+        """Keep an answer in place of what was kept for its key."""
+        self.each([key], lambda _: [value])
+        with self._lock:
+            self._kept[key] = value

@@ -121,6 +121,35 @@ class Session:
         slots = (*self.slots[: at + 1], new, *self.slots[at + 1 :])
         return replace(self, job=build_job(tree, name="job"), slots=slots)
 
+    def variant(self, slot: int, numbers: Mapping[str, float]) -> Session:
+        """A copy of a setup at the end, with other numbers, in parts of its own.
+
+        Args:
+            slot: The setup.
+            numbers: ``part.field`` to value.
+
+        Raises:
+            JobError: if a value is not allowed.
+        """
+        if len(self.slots) >= MOST_SETUPS:
+            return self
+        tree = self.job.tree()
+        old = tree["setup"][self.index(slot)]
+        made = {**old, "name": _free(old["name"], {s["name"] for s in tree["setup"]})}
+        for name, value in numbers.items():
+            part, _, key = name.partition(".")
+            if part == "setup":
+                made[key] = value
+                continue
+            known = tree.setdefault(part, {})
+            if made.get(part) == old.get(part):
+                made[part] = _free(old.get(part) or part, set(known))
+                known[made[part]] = dict(known.get(old.get(part), {}))
+            known[made[part]][key] = int(value) if value == int(value) else float(f"{value:.9g}")
+        tree["setup"].append(made)
+        new = next(n for n in range(len(self.slots) + 1) if n not in self.slots)
+        return replace(self, job=build_job(tree, name="job"), slots=(*self.slots, new))
+
     def remove(self, slot: int) -> Session:
         """A setup taken out; the last one stays."""
         if len(self.slots) == 1:

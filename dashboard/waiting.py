@@ -50,13 +50,17 @@ class Task:
         """Whether it was asked to stop."""
         return self._unwanted.is_set()
 
+    def note(self, done: int, most: int) -> None:
+        """Say how far it is."""
+        self.done, self.most = done, most
+
     def told(self, done: int, most: int) -> None:
         """Say how far it is.
 
         Raises:
             StoppedError: if it is not wanted any more.
         """
-        self.done, self.most = done, most
+        self.note(done, most)
         if self.stopped:
             raise StoppedError
 

@@ -113,6 +113,37 @@ def with_inputs(
     return base.vary(changes) if changes else base
 
 
+def numbers_changed(
+    base: Stack, changes: Mapping[str, float], *, hold: Hold = "strings", caps: Caps = "present"
+) -> dict[str, float]:
+    """Every number of a setup that changes with some of its inputs, as a job file would state it.
+
+    Args:
+        base: One setup.
+        changes: Field to value in the job file's unit.
+        hold: What stays while ``pack.series`` changes.
+        caps: What the caps do then.
+
+    Returns:
+        Field to value. Strings are whole: a share of one becomes cells of another capacity.
+    """
+    arrays = {name: np.array([value]) for name, value in changes.items()}
+    after = with_inputs(base, arrays, hold=hold, caps=caps).values
+    strings, whole = float(after["pack.parallel"][0]), float(base.values["pack.parallel"][0])
+    if strings != round(strings):
+        after = {
+            **after,
+            "pack.parallel": base.values["pack.parallel"],
+            "pack.cell_capacity_ah": after["pack.cell_capacity_ah"] * strings / whole,
+            "pack.cell_resistance_mohm": after["pack.cell_resistance_mohm"] * whole / strings,
+        }
+    return {
+        name: float(x[0])
+        for name, x in after.items()
+        if not np.array_equal(x, base.values[name], equal_nan=True)
+    }
+
+
 def checked_fields(base: Stack, fields: Sequence[str]) -> None:
     """Refuse fields that cannot be changed.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -15,6 +15,7 @@ from curves.parts.base import LARGEST
 from dashboard import ids
 from dashboard.components.choice import kept
 from dashboard.components.inputs import Input as Varied
+from dashboard.results import Comparison
 from dashboard.state import View
 
 ENDS = ("from", "to")
@@ -65,6 +66,45 @@ def enter(page: str, key: str, label: str, value: float, **more: Any) -> Any:
     )
 
 
+def several(
+    page: str,
+    key: str,
+    label: str,
+    value: Sequence[str],
+    data: Sequence[tuple[str, str]],
+    most: int,
+) -> Any:
+    """Some of several values, each with its words; arguments as of ``pick``.
+
+    Args:
+        page: Name of the page.
+        key: What is chosen.
+        label: Above the control.
+        value: Now.
+        data: Values and words.
+        most: How many at most.
+    """
+    return dmc.MultiSelect(
+        id=name_of(page, key),
+        label=label,
+        value=list(value),
+        data=[{"value": value, "label": words} for value, words in data],
+        maxValues=most,
+        searchable=True,
+        hidePickedOptions=True,
+        size="xs",
+    )
+
+
+def several_chosen(
+    view: View, page: str, key: str, known: Collection[str], usual: Sequence[str]
+) -> list[str]:
+    """The choices that are kept, or the usual ones."""
+    value = kept(view, page).get(key)
+    found = value if isinstance(value, list) else usual
+    return [x for x in found if x in known]
+
+
 def chosen(view: View, page: str, key: str, known: Sequence[str]) -> str:
     """The choice that is kept, or the first there is."""
     value = kept(view, page).get(key)
@@ -113,3 +153,37 @@ def register(app: Dash, page: str) -> None:
         if now == kept(view, page):
             raise PreventUpdate
         return replace(view, extra={**view.extra, page: now}).data()
+
+
+def redraw(app: Dash, place: str, build: Callable[[Comparison, View], Sequence[Any]]) -> None:
+    """Draw what is asked anew when it asks for other things; what is being typed stays.
+
+    Args:
+        app: The app.
+        place: Name of what holds the controls.
+        build: Makes them.
+    """
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(place, "children"),
+        Input(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        State(place, "children"),
+        prevent_initial_call=True,
+    )
+    def tools(_rested: Any, session: Any, view: Any, shown: Any) -> Any:
+        now = build(*read(session, view))
+        if names_in(now) == names_in(shown):
+            raise PreventUpdate
+        return now
+
+
+def names_in(tree: Any) -> list[Any]:
+    """Names of the controls in a tree, of components or as the browser has them."""
+    if isinstance(tree, list | tuple):
+        return [name for item in tree for name in names_in(item)]
+    props = tree.get("props", {}) if isinstance(tree, dict) else getattr(tree, "__dict__", {})
+    name = props.get("id")
+    return [name] * isinstance(name, dict) + names_in(props.get("children") or [])

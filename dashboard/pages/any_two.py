@@ -7,13 +7,11 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from dash import Dash, Input, Output, State, html
-from dash.exceptions import PreventUpdate
+from dash import Dash, html
 
 from curves.studies.common import Progress, quietly
 from curves.studies.maps import ResultMap, result_map
 from curves.studies.results import PATTERNS, RESULTS, result
-from dashboard import ids
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import inputs as known_inputs
@@ -262,27 +260,7 @@ def register(app: Dash) -> None:
     options.register(app, NAME)
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
-    from dashboard.callbacks.showing import read
-
-    @app.callback(
-        Output(TOOLS, "children"),
-        Input(ids.SETTLED, "data"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
-        State(TOOLS, "children"),
-        prevent_initial_call=True,
-    )
-    def tools(_rested: Any, session: Any, view: Any, shown: Any) -> Any:
-        now = _tools(*read(session, view))
-        # What is being typed stays, unless other numbers are asked for.
-        before = [tool["props"]["id"] for group in shown for tool in group["props"]["children"]]
-        if _names(now) == before:
-            raise PreventUpdate
-        return now
-
-
-def _names(tools: Sequence[Any]) -> list[Any]:
-    return [tool.id for group in tools for tool in group.children]
+    options.redraw(app, TOOLS, _tools)
 
 
 PAGE = Page("/any-two", "Any two inputs", answer, body, columns, register)

@@ -46,10 +46,12 @@ def pages() -> tuple[Page, ...]:
         was_it_right,
         what_motor,
         which_pack,
+        which_setup,
     )
 
     asked = (
         which_pack,
+        which_setup,
         how_many_cells,
         how_much_weakening,
         gearing,

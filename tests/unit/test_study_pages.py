@@ -9,10 +9,11 @@ from curves.parts.job import build_job
 from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
 from curves.units import KMH
-from dashboard.components import choice
+from dashboard import searched
+from dashboard.components import choice, options
 from dashboard.components.inputs import inputs_of
 from dashboard.figures.spec import unpacked
-from dashboard.pages import any_two, gearing, how_sure
+from dashboard.pages import any_two, gearing, how_sure, which_setup
 from dashboard.results import compare
 from dashboard.state import Session, View
 from dashboard.theme import NEUTRAL, faint, mark
@@ -152,3 +153,67 @@ def test_without_tolerances_the_page_says_so():
     some = compare(Session.of(parse_job(one_rig.JOB)))
     how_sure._work(some, VIEW, Task())
     assert "No input has a tolerance" in text_of(how_sure.answer(some, VIEW))
+
+
+QUICK = View(
+    extra={
+        "search": {
+            "vary": ["pack.series", "tune.power_cap_w"],
+            "to pack.series": 14,
+            "from pack.series": 12,
+            "steps tune.power_cap_w": 3,
+            "goals": ["top_speed_kmh"],
+            "goal top_speed_kmh": 40.0,
+        }
+    }
+)
+
+
+@pytest.mark.parametrize("hold", ["strings", "energy"])
+def test_a_setup_found_is_added_as_it_was_found(compared, hold):
+    view = View(extra={"search": {**QUICK.extra["search"], "hold": hold}})
+    assert "Press Search" in text_of(which_setup.answer(compared, view))
+    searched.work(compared, view, Task())
+    asked = searched.asked_of(compared, view)
+    found = searched.found_for(asked)
+    assert found.size == 9
+    assert f"{found.meets.sum()} of 9 setups meet every goal" in text_of(
+        which_setup.answer(compared, view)
+    )
+    row = searched.in_order(found)[-1]
+    session = searched.added(compared.session, asked, found, row)
+    new = compare(session).readings[-1]
+    assert new.name == "as delivered (2)"
+    assert new.rig.pack.series == found.values[row, 0]
+    assert new.curve.top == pytest.approx(
+        dict(searched.told(found, row))["top_speed_kmh"], rel=1e-7
+    )
+    assert session.job.setup[0] == compared.session.job.setup[0]
+    drawn = go.Figure(which_setup._draw(compared, view))
+    assert drawn.data[-1].y[0] == pytest.approx(compared.shown[0].curve.top)
+    assert len(unpacked(drawn.to_dict()["data"][2]["x"])) == found.front.sum()
+    assert text_of(which_setup._listed(compared, view)).count("Add to the job") == len(
+        searched.in_order(found)
+    )
+
+
+def test_a_search_that_was_stopped_keeps_what_it_has(compared):
+    view = View(extra={"search": {**QUICK.extra["search"], "seed": 7}})
+    task = Task()
+    task.stop()
+    searched.work(compared, view, task)
+    assert searched.found_for(searched.asked_of(compared, view)).stopped
+    assert "stopped before its end" in text_of(which_setup.answer(compared, view))
+    searched.work(compared, view, Task())
+    assert not searched.found_for(searched.asked_of(compared, view)).stopped
+
+
+def test_controls_are_drawn_anew_only_when_others_are_asked_for(compared):
+    now = which_setup._tools(compared, QUICK)
+    other = View(extra={"search": {**QUICK.extra["search"], "goal top_speed_kmh": 41.0}})
+    assert options.names_in(now) == options.names_in(which_setup._tools(compared, other))
+    assert options.names_in(now) != options.names_in(which_setup._tools(compared, VIEW))
+    sent = [group.to_plotly_json() for group in now]
+    for group in sent:
+        group["props"]["children"] = [x.to_plotly_json() for x in group["props"]["children"]]
+    assert options.names_in(sent) == options.names_in(now)
