@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import balance_speed, batch_top_speed
+from curves.digits import BAND
 from curves.envelope import no_load_speed
 from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
-from curves.studies.spread import BAND, spread
+from curves.studies.spread import spread
 from curves.units import AS_WRITTEN, KMH, Units
 
 NEARLY_EMPTY = 0.10

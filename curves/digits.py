@@ -8,6 +8,8 @@ from typing import Final
 NONE: Final = "–"
 """Where there is no number."""
 MOST_DECIMALS: Final = 6
+BAND: Final = 1.6449
+"""Standard uncertainties from the middle to the 5 and 95 % points of a normal distribution."""
 NEGLIGIBLE: Final = 1e-6
 """Half a band narrower than this, relative, is the solver's, not the inputs'."""
 

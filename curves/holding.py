@@ -8,11 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.batch import Batch
-from curves.envelope import AT_CAP, draw, input_power_at
+from curves.envelope import AT_CAP, Drawn, draw, input_power_at
 from curves.point.limits import sagged_voltage
 from curves.point.part_load import part_load
 from curves.point.solve import Point
 from curves.roots import Array, Index, bracketed_root
+
+EVENLY = np.linspace(0.0, 1.0, 5)
+ABOUT = np.array((0.97, 0.995, 1.002))
+"""Speeds first tried for the one held flat out: shares of the one asked for, and of a guess."""
+ENOUGH_N = 1e-8
+SPARE_N = 1e-3
+"""Forces that count as nothing while that speed is sought, and once it is found."""
 
 
 class Held(NamedTuple):
@@ -132,13 +139,14 @@ class Ridden(NamedTuple):
     no_load_w: Array
 
 
-def ride_at(b: Batch, speed: Array, *, slower: bool = True) -> Ridden:
+def ride_at(b: Batch, speed: Array, *, slower: bool = True, near: Array | None = None) -> Ridden:
     """Hold a road speed on the setups' own road; where that is too much, the speed they do hold.
 
     Args:
         b: The setups.
         speed: Road speed asked for, m/s, shape (setups,).
         slower: False leaves a setup that cannot hold the speed at 0 m/s and nothing drawn.
+        near: About the speed that is held, m/s, shape (setups,), if that is known: it saves time.
     """
     v = np.asarray(speed, dtype=np.float64)[:, None]
     wanted = b.road.force(v) - b.road.rider(v)
@@ -149,26 +157,42 @@ def ride_at(b: Batch, speed: Array, *, slower: bool = True) -> Ridden:
     if rows.size and not slower:
         v[rows] = power[rows] = winding[rows] = idle[rows] = 0.0
     elif rows.size:
-        slow = _flat_out(b.pick(rows), v[rows])
+        slow = _flat_out(b.pick(rows), v[rows], 0.5 * v[rows] if near is None else near[rows])
         v[rows], power[rows], winding[rows], idle[rows] = slow
     current = pack_current(b, power[:, None])[:, 0]
     return Ridden(v, held, power, current, winding, idle)
 
 
-def _flat_out(b: Batch, most: Array) -> tuple[Array, Array, Array, Array]:
+def _flat_out(b: Batch, most: Array, near: Array) -> tuple[Array, Array, Array, Array]:
     """Speed below ``most`` at which all there is balances the road, and what it takes there."""
+
+    def pull(part: Batch, v: Array) -> tuple[Array, Drawn]:
+        drawn = draw(part, v)
+        force = np.nan_to_num(drawn.rim_force) + part.road.rider(v)
+        return force - part.road.force(v), drawn
 
     def surplus(v: Array, at: Index) -> Array:
         part = b if at.size == b.size else b.pick(at)
-        column = v[:, None]
-        force = np.nan_to_num(draw(part, column).rim_force) + part.road.rider(column)
-        return (force - part.road.force(column))[:, 0]
+        return pull(part, v[:, None])[0][:, 0]
 
-    every, zero = np.arange(b.size), np.zeros(b.size)
-    at_rest = surplus(zero, every)
-    v = bracketed_root(surplus, zero, most, at_rest, np.minimum(surplus(most, every), 0.0))
-    v = np.where(at_rest > 0, v, 0.0)
-    drawn = draw(b, v[:, None])
+    # Between two speeds about where it is thought to be, if it is there.
+    about = np.clip(near[:, None] * ABOUT, 0.0, most[:, None])
+    cuts = np.sort(np.concatenate((most[:, None] * EVENLY, about), axis=1), axis=1)
+    f = pull(b, cuts)[0]
+    f[:, -1] = np.minimum(f[:, -1], 0.0)
+    every = np.arange(b.size)
+    k = np.maximum(np.argmax(f <= 0, axis=1), 1)
+    v = bracketed_root(
+        surplus,
+        cuts[every, k - 1],
+        cuts[every, k],
+        f[every, k - 1],
+        f[every, k],
+        enough=ENOUGH_N,
+    )
+    v = np.where(f[:, 0] > 0, v, 0.0)
+    column = v[:, None]
+    spare, drawn = pull(b, column)
     copper = 1.5 * (drawn.point.current_d**2 + drawn.point.current_q**2)
     w = drawn.rotor_speed
     parts = (
@@ -176,12 +200,14 @@ def _flat_out(b: Batch, most: Array) -> tuple[Array, Array, Array, Array]:
         copper * (b.drive.resistance - b.controller_ohm),
         (b.drive.no_load_torque + b.drive.no_load_drag * w) * w,
     )
+    power, winding, idle = (np.nan_to_num(part[:, 0]) for part in parts)
     # At a ceiling on speed there is force to spare, and only the road load is asked for.
-    column = v[:, None]
-    eased = hold(b, column, b.road.force(column) - b.road.rider(column))
-    eased_parts = (eased.power, eased.winding_w, eased.no_load_w)
-    power, winding, idle = (
-        np.nan_to_num(np.where(np.isnan(part), full, part)[:, 0])
-        for part, full in zip(eased_parts, parts, strict=True)
-    )
+    rows = np.flatnonzero((spare[:, 0] > SPARE_N) & (v > 0))
+    if rows.size:
+        part, v_there = b.pick(rows), column[rows]
+        eased = hold(part, v_there, part.road.force(v_there) - part.road.rider(v_there))
+        for x, new in zip(
+            (power, winding, idle), (eased.power, eased.winding_w, eased.no_load_w), strict=True
+        ):
+            x[rows] = np.where(np.isnan(new[:, 0]), x[rows], new[:, 0])
     return v, power, winding, idle

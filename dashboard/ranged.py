@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from curves import Rig, energy
 from curves.balance import top_speed
+from curves.digits import BAND
 from curves.stack import Stack
-from curves.studies.spread import BAND, stack_spread
+from curves.studies.spread import stack_spread
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
 from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View

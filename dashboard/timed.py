@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
+from curves.digits import BAND
 from curves.runs import Targets, same_pack_power, timed_runs
 from curves.stack import Stack
-from curves.studies.spread import BAND, stack_spread
+from curves.studies.spread import stack_spread
 from curves.units import FOOT, KMH
 from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View

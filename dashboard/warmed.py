@@ -34,8 +34,8 @@ class Climb:
     """One setup on the goal's hill; km, NaN where not known, infinite where heat never ends it.
 
     Attributes:
-        longest: Of such a hill before the winding's limit, with ``low`` and ``high``, one standard
-            uncertainty to either side.
+        longest: Of such a hill before the winding's limit, with ``low`` and ``high``, its band
+            from 5 to 95 %.
         minutes: To the limit, NaN where it is not reached.
         held_kmh: Speed at the foot.
         way: km along the hill, for drawing, with ``winding_c`` and ``case_c``.

@@ -33,7 +33,7 @@ COLUMNS = (
 )
 USUAL_M = 1000.0
 BAND = (
-    "From and to are one standard uncertainty of the inputs that state a tolerance; heat values "
+    "From and to are a band from 5 to 95 %, from the inputs that state a tolerance; heat values "
     "that are only typical are sure to half their size."
 )
 

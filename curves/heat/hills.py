@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from curves.digits import BAND
 from curves.heat.march import March, march
 from curves.heat.settling import settled
 from curves.holding import ride_at
@@ -51,8 +52,8 @@ class HillClimb:
         longest: Length of such a hill that is climbed before the winding's limit, m; infinite
             where heat never ends it, 0 where the bike does not start on it, NaN where the motor's
             heat values or the winding's limit are not given.
-        low: The same, less one standard uncertainty of the inputs that state a tolerance, m.
-        high: More, m.
+        low: The 5 % point of its band, from the inputs that state a tolerance, m.
+        high: The 95 % point, m.
         limit_s: Time to the winding's limit, s; NaN where it is not reached.
         magnet_limit_s: Time to the magnets' limit, s; NaN where it is not reached.
         start_speed: Speed held at the foot of the hill, m/s.
@@ -153,8 +154,9 @@ def _longest(marched: March) -> Array:
 
 
 def _unsure(rigs: Sequence[Rig], s: Stack, given: Index) -> tuple[Stack, Index]:
-    """Each setup as it is, then with each unsure input larger and smaller; and whose rows they are.
+    """Each setup as it is, then with each unsure input at its 95 and 5 % points; and whose rows.
 
+    Inputs are lognormal about their values.
     The second is in rising order, and a setup's first row is the setup as it is.
     """
     at: list[int] = []
@@ -163,7 +165,7 @@ def _unsure(rigs: Sequence[Rig], s: Stack, given: Index) -> tuple[Stack, Index]:
         own = {field: t for field in UNSURE if (t := _tolerance(rigs[setup], field)) and t > 0}
         for field, factor in [
             ("", 1.0),
-            *((f, x) for f, t in own.items() for x in (1 + t, 1 / (1 + t))),
+            *((f, (1 + t) ** x) for f, t in own.items() for x in (BAND, -BAND)),
         ]:
             at.append(int(setup))
             for name, column in factors.items():
@@ -184,7 +186,7 @@ def _tolerance(rig: Rig, field: str) -> float:
 
 
 def _band(reach: Array) -> tuple[float, float, float]:
-    """A length with its standard band, from the length as it is and with each input moved.
+    """A length with its band from 5 to 95 %, from it as it is and with each input moved.
 
     Spread is added up in the part of the winding's budget that a metre uses, 1 / length, which
     stays finite where heat never ends the climb.
@@ -221,8 +223,9 @@ def _sentence(h: HillClimb, k: int, limit_c: float) -> str:
             f"{at}, heat does not end this climb{risk}: the winding settles at "
             f"{h.settled_c[k]:.0f} °C, its limit is {limit_c:.0f} °C."
         )
-    band = f" ({_km(h.low[k])} to {_km(h.high[k])})" if h.low[k] < h.high[k] else ""
-    far = _km(h.longest[k]) + band
+    far = _km(h.longest[k])
+    if h.low[k] < h.high[k]:
+        far += f" (5 to 95 %: {_km(h.low[k])} to {_km(h.high[k])})"
     if np.isnan(h.limit_s[k]):
         return f"{at}, the hot motor gives up after {far} of such a hill."
     room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"

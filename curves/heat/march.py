@@ -1,4 +1,4 @@
-"""Warming up at a steady speed: two nodes over time, with marks located on the way."""
+"""Warming up at a steady speed until what is awaited happens: limits met, a distance come."""
 
 from __future__ import annotations
 
@@ -7,15 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.holding import ride_at
+from curves.heat.warm_up import Leap, WarmUp
 from curves.roots import Array, Index, bracketed_root
 from curves.stack import Stack
-from curves.state import at_state, thermal
+from curves.state import thermal
 
-ACCURACY = 1e-5
-SCALE = 100.0
 STEADY_K_PER_S = 1e-7
-"""Below this, in every setup, nothing more will happen."""
+"""Below this nothing more will happen to a setup's temperatures."""
 
 
 @dataclass(frozen=True)
@@ -59,67 +57,59 @@ def march(
         awaited: What each setup goes on for, shape (3, setups): the winding's limit, the magnets'
             limit, the distance.
     """
-    from scipy.integrate import RK45
-
     heat, count = thermal(s), speed.size
     if count == 0:
         return March(*(np.zeros(0) for _ in range(7)))
-    charge = s.values["setup.state_of_charge"]
-
-    def rates(_: float, y: Array) -> Array:
-        winding, case, _way = y.reshape(3, count)
-        ridden = ride_at(at_state(s, charge, winding, case), speed)
-        warming = heat.rates(ridden.speed, ridden.winding_w, ridden.no_load_w, winding, case)
-        return np.concatenate((*warming, ridden.speed))
-
-    start = np.concatenate((s.values["setup.winding_c"], s.values["setup.magnet_c"], 0 * speed))
-    marks = np.concatenate((heat.limit_c, heat.magnet_limit_c, distance))
-    solver = RK45(rates, 0.0, start, time, rtol=ACCURACY, atol=ACCURACY * SCALE, first_step=0.1)
-    when = np.where(start >= marks, 0.0, np.nan)
-    at = np.repeat(start[:, None], marks.size, axis=1)
+    ride = WarmUp.begin(s, speed)
+    marks = np.stack((heat.limit_c, heat.magnet_limit_c, distance))
+    when = np.where(ride.state >= marks, 0.0, np.nan)
+    there = np.repeat(ride.state[:, None], 3, axis=1)
     stops = np.full(count, np.nan)
-    while solver.status == "running":
-        problem = solver.step()
-        if problem:
-            raise RuntimeError(f"warming up could not be integrated: {problem}")
-        new = np.flatnonzero(np.isnan(when) & (solver.y >= marks))
-        if new.size:
-            dense = solver.dense_output()
-            when[new] = _crossings(dense, solver.t_old, solver.t, new, marks[new])
-            at[:, new] = dense(when[new])
-        moving = solver.f.reshape(3, count)
-        still = (moving[2] <= 0) & np.isnan(stops)
-        stops[still] = solver.y.reshape(3, count)[2, still]
-        over = (~awaited | ~np.isnan(when.reshape(3, count))).all(axis=0) | ~np.isnan(stops)
-        if over.all() or np.abs(moving[:2]).max(initial=0.0) < STEADY_K_PER_S:
-            break
-    return _result(when, at, solver.y, stops, count)
-
-
-def _crossings(dense: object, start: float, end: float, at: Index, marks: Array) -> Array:
-    """Times within a step at which components rise to their marks."""
-
-    def short(t: Array, k: Index) -> Array:
-        values = np.atleast_2d(dense(t))  # type: ignore[operator]
-        return np.asarray(values[at[k], np.arange(k.size)] - marks[k])
-
-    low, high = np.full(at.size, start), np.full(at.size, end)
-    every = np.arange(at.size)
-    f_low, f_high = np.minimum(short(low, every), 0.0), np.maximum(short(high, every), 0.0)
-    return bracketed_root(short, low, high, f_low, f_high)
-
-
-def _result(when: Array, at: Array, last: Array, stops: Array, count: int) -> March:
-    hot, magnets, end = when.reshape(3, count)
-    row = np.arange(count)
-    done: NDArray[np.bool_] = ~np.isnan(end)
-    way = at[2 * count + row, row]
+    going = np.arange(count)
+    while going.size:
+        leap = ride.advance(going, time)
+        _note(leap, ride.state, marks, when, there)
+        # One whose motor still pushes, though ever less, stands only once it no longer moves.
+        still = going[(ride.rate[2, going] <= 0) & np.isnan(stops[going])]
+        stops[still] = ride.state[2, still]
+        waits = (awaited & np.isnan(when)).any(axis=0) & np.isnan(stops) & (ride.time < time)
+        steady = np.abs(ride.rate[:2]).max(axis=0) < STEADY_K_PER_S
+        waits &= ~steady | (awaited[2] & np.isnan(when[2]))
+        going = going[waits[going]]
+    done = ~np.isnan(when[2])
     return March(
-        limit_s=hot,
-        limit_m=np.where(np.isnan(hot), np.nan, way),
-        magnet_limit_s=magnets,
-        end_s=end,
-        end_winding_c=np.where(done, at[row, 2 * count + row], last[:count]),
-        end_case_c=np.where(done, at[count + row, 2 * count + row], last[count : 2 * count]),
+        limit_s=when[0],
+        limit_m=np.where(np.isnan(when[0]), np.nan, there[2, 0]),
+        magnet_limit_s=when[1],
+        end_s=when[2],
+        end_winding_c=np.where(done, there[0, 2], ride.state[0]),
+        end_case_c=np.where(done, there[1, 2], ride.state[1]),
         stops_m=stops,
     )
+
+
+def _note(leap: Leap, now: Array, marks: Array, when: Array, there: Array) -> None:
+    """Note when each setup's steps have reached its marks, and its state there.
+
+    Args:
+        leap: The steps.
+        now: States after them, shape (3, setups).
+        marks: What winding, case and way are to reach, shape (3, setups).
+        when: Times, s, shape (3, setups), NaN for not yet; written.
+        there: States, shape (3, marks, setups); written.
+    """
+    which, k = np.nonzero(np.isnan(when[:, leap.at]) & (now >= marks)[:, leap.at])
+    if not which.size:
+        return
+    at = leap.at[k]
+    target = marks[which, at]
+
+    def short(share: Array, some: Index) -> Array:
+        missing: Array = leap.states(share, k[some])[which[some], np.arange(some.size)]
+        return missing - target[some]
+
+    every, zero, one = np.arange(k.size), np.zeros(k.size), np.ones(k.size)
+    f_low, f_high = np.minimum(short(zero, every), 0.0), np.maximum(short(one, every), 0.0)
+    share = bracketed_root(short, zero, one, f_low, f_high)
+    when[which, at] = leap.time[k] + share * leap.step[k]
+    there[:, which, at] = leap.states(share, k)

@@ -13,6 +13,7 @@ from curves.batch import Batch
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
 from curves.cautions.wording import PER, SpeedUnit
 from curves.climb import held_speed
+from curves.digits import BAND
 from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
 from curves.heat import HillClimb, Warming, hill, time_to_limit
@@ -26,7 +27,7 @@ from curves.span import line_end
 from curves.stack import Stack, stack
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING
-from curves.studies.spread import BAND, spread, stack_spread
+from curves.studies.spread import spread, stack_spread
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
 from curves.units import KMH, PERCENT, Units
 

@@ -8,7 +8,6 @@ Good for telling which digits mean something; samples tell more where a limit se
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Final
 
 import numpy as np
 
@@ -17,9 +16,6 @@ from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack, stack
 from curves.studies.tolerances import Unsure, kept_possible, unsure
-
-BAND: Final = 1.6449
-"""Standard uncertainties from the middle to the 5 and 95 % points of a normal distribution."""
 
 
 def spread(rigs: Sequence[Rig], result: Callable[[Batch], Array]) -> Array:

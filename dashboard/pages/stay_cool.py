@@ -133,8 +133,8 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
     if doubtful:
         more.append(f"They are within the band of {_names(doubtful, len(able))}.")
     more.append(
-        "In brackets: one standard uncertainty of the inputs that state a tolerance, to either "
-        "side. From the winding’s temperature in the row; the charge is held."
+        "In brackets: the band from 5 to 95 % that the inputs’ tolerances give. From the "
+        "winding’s temperature in the row; the charge is held."
     )
     return more
 
@@ -149,7 +149,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
     made = []
     if compared.job.goals.hill is not None:
         grade = f"{compared.job.goals.hill.grade_percent:g}"
-        said = "Longest such hill before the winding’s limit, with one standard uncertainty"
+        said = "Longest such hill before the winding’s limit, with its band from 5 to 95 %"
         made += [
             Column(
                 "reach",

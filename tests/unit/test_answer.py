@@ -9,7 +9,8 @@ import pytest
 from curves import Goals, load_job
 from curves.answer import NEARLY_EMPTY, NOTICED, which_pack
 from curves.balance import top_speed
-from curves.studies.spread import BAND, spread
+from curves.digits import BAND
+from curves.studies.spread import spread
 from curves.units import KMH, MPH, Units
 
 

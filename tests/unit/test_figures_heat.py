@@ -112,7 +112,7 @@ def test_the_hill_has_a_line_a_setup_and_its_limit(compared):
 
 def test_the_answer_has_its_numbers_and_says_what_is_invented(compared):
     said = spoken(stay_cool.answer(compared, View()))
-    assert "3.6 km (2.3 to 5.9)" in said
+    assert "3.6 km (1.8 to 9.0)" in said
     assert stay_cool.INVENTED in said
 
 
