@@ -16,6 +16,7 @@ from curves.point.gains import Gains, gains
 from curves.point.limits import SQRT3, sagged_voltage
 from curves.roots import Array, Index, bracketed_root, costly_root
 from curves.stack import stack
+from curves.torque_gains import rotor_per_road, torque_gains
 from curves.units import KMH
 
 _Surplus: TypeAlias = Callable[[Array, Index], Array]
@@ -271,7 +272,7 @@ def _words(found: Balance, gain: Gains, k: int) -> tuple[str, ...]:
 def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str, Array]:
     """The implicit function theorem at the balance: what more of each input adds to its speed."""
     v = np.nan_to_num(found.speed)[:, None]
-    ratio = np.take_along_axis(b.ratio, drawn.gear, 1) / b.radius
+    ratio = rotor_per_road(b, drawn.gear)
     at_rim = ratio * b.efficiency
     free = ~found.coasting[:, None] & ~np.any(found.ceiling, axis=-1, keepdims=True)
     rising = v >= 1.0
@@ -286,21 +287,14 @@ def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str,
     with np.errstate(divide="ignore", invalid="ignore"):
         per_newton = np.where(held, 0.0, 1 / (asks * b.road.slope(v) - pull)) / KMH
         motor = np.where(free, per_newton * at_rim, 0.0)
-        volt = _times(motor, gain.pack_v)
-        cell = _times(motor, gain.pack_v) * b.cell_v + _times(motor, gain.pack_ohm) * b.cell_ohm
         mass = -per_newton * b.road.per_mass() * asks
         area = -per_newton * b.road.per_drag_area(v) * asks
         coast_down = (b.road.f0 != 0) | (b.road.f1 != 0) | (b.road.f2 != 0)
         result = {
-            "kmh_per_pack_v": volt,
-            "kmh_per_series_cell": cell + mass * b.cell_kg,
-            "kmh_per_pack_a": _times(motor, gain.pack),
-            "kmh_per_phase_a": _times(motor, gain.phase) * b.basis,
-            "kmh_per_weakening_a": _times(motor, gain.weakening) * b.basis,
-            "kmh_per_w": _times(motor, gain.cap),
-            "kmh_per_m2": np.where(coast_down, np.nan, area),
-            "kmh_per_kg": mass,
-        }
+            f"kmh_per_{name}": _times(motor, x) for name, x in torque_gains(b, gain).items()
+        } | {"kmh_per_m2": np.where(coast_down, np.nan, area), "kmh_per_kg": mass}
+        # A cell weighs as well; a source pack has none, and then its mass is none.
+        result["kmh_per_series_cell"] += mass * b.cell_kg
     dead = np.isnan(found.speed)
     return {name: np.where(dead, np.nan, x[:, 0] + 0.0) for name, x in result.items()}
 

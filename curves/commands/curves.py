@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Annotated
 
 import numpy as np
@@ -11,12 +11,13 @@ import typer
 from rich.console import RenderableType
 
 from curves.balance import TopSpeed, batch_top_speed
+from curves.commands import curves_extras
+from curves.commands.curves_extras import Extra
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list
 from curves.commands.output import Answer, give
-from curves.commands.people import BANDS, ESTIMATES, banded, digits, listed, table, within
+from curves.commands.people import BANDS, ESTIMATES, banded, listed, table, within
 from curves.commands.top_speed import columns as top_columns
 from curves.envelope import Envelope, batch_envelope, words
-from curves.envelope_braking import BrakingEnvelope, batch_braking, braking_words
 from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
@@ -38,7 +39,6 @@ HEADINGS = (
     "phase A peak",
     "limited by",
 )
-BRAKING_HEADINGS = ("km/h", "rim force N", "pack W", "pack A", "phase A peak", "limited by")
 
 
 def curves(
@@ -50,6 +50,10 @@ def curves(
     braking: Annotated[
         bool, typer.Option("--braking", help="The strongest electrical braking as well.")
     ] = False,
+    gains: Annotated[
+        bool,
+        typer.Option("--gains", help="What one more volt, cell, ampere or watt buys as well."),
+    ] = False,
     as_json: AsJson = False,
     csv: CsvFile = None,
 ) -> None:
@@ -59,13 +63,17 @@ def curves(
     batch, names = stack(rigs).batch(), tuple(rig.name for rig in rigs)
     curve, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
     setups = [entry(curve, top, speeds, k) for k in range(len(names))]
-    brakes = batch_braking(batch, names, speeds * KMH) if braking else None
-    if brakes is not None:
-        setups = [x | {"braking": braking_entry(brakes, k)} for k, x in enumerate(setups)]
+    extras: list[Extra] = []
+    if braking:
+        extras.append(curves_extras.braking(batch, names, speeds))
+    if gains:
+        extras.append(curves_extras.gains(batch, curve, speeds))
+    for extra in extras:
+        setups = [x | {extra.key: y} for x, y in zip(setups, extra.entries, strict=True)]
     answer = Answer(
         document={"format": FORMAT, "setups": setups},
         rows=lambda: [row for setup in setups for row in _rows(setup)],
-        tables=lambda: _tables(rigs, curve, top, speeds, brakes),
+        tables=lambda: _tables(rigs, curve, top, speeds, extras),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -102,33 +110,13 @@ def entry(curve: Envelope, top: TopSpeed, speeds_kmh: Array, k: int) -> dict[str
     }
 
 
-def braking_entry(brakes: BrakingEnvelope, k: int) -> dict[str, object]:
-    """One setup's braking as the JSON gives it; null where the controller cannot hold it.
-
-    Args:
-        brakes: the braking of all setups.
-        k: which setup.
-    """
-    return {
-        "torque_nm": brakes.torque[k],
-        "rim_force_n": brakes.rim_force[k],
-        "pack_power_w": brakes.pack_power[k],
-        "pack_voltage_v": brakes.pack_voltage[k],
-        "pack_current_a": brakes.pack_current[k],
-        "phase_current_a": brakes.phase_current[k],
-        "current_d_a": brakes.current_d[k],
-        "current_q_a": brakes.current_q[k],
-        "limited_by": [braking_words(limited) for limited in brakes.limited[k]],
-    }
-
-
 def _rows(setup: dict[str, object]) -> Iterator[dict[str, object]]:
     """A line a speed: the columns of the JSON that have a value a speed."""
     columns = {name: list(x) for name, x in setup.items() if isinstance(x, np.ndarray | list)}
     del columns["top_speed_limited_by"]
-    brakes = setup.get("braking", {})
-    if isinstance(brakes, dict):
-        columns |= {f"braking_{name}": list(x) for name, x in brakes.items()}
+    for key, extra in setup.items():
+        if isinstance(extra, Mapping):
+            columns |= {f"{key}_{name}": list(x) for name, x in extra.items()}
     for k in range(len(columns["speed_kmh"])):
         yield {"setup": setup["name"], **{name: column[k] for name, column in columns.items()}}
 
@@ -138,7 +126,7 @@ def _tables(
     curve: Envelope,
     top: TopSpeed,
     speeds: Array,
-    brakes: BrakingEnvelope | None,
+    extras: Sequence[Extra],
 ) -> Iterable[RenderableType]:
     every = max(1, math.ceil(speeds.size / MOST_LINES))
     shown = speeds[::every]
@@ -156,27 +144,13 @@ def _tables(
         ]
         yield table(HEADINGS, rows, title=name, words=2)
         yield _summary(top, sure_top, k)
-        if brakes is not None:
-            yield _braking_table(brakes, speeds, k, every)
+        yield from (extra.table(k, every) for extra in extras)
         yield ""
     if np.any(sure_top > 0):
         yield BANDS
     if every > 1:
         yield f"Every {every}th speed is shown; --csv and --json give all {speeds.size}."
     yield ESTIMATES
-
-
-def _braking_table(brakes: BrakingEnvelope, speeds: Array, k: int, every: int) -> RenderableType:
-    columns = (brakes.rim_force, brakes.pack_power, brakes.pack_current, brakes.phase_current)
-    rows = [
-        [
-            f"{speeds[j]:g}",
-            *(digits(x[k, j]) for x in columns),
-            listed(braking_words(brakes.limited[k, j])),
-        ]
-        for j in range(0, speeds.size, every)
-    ]
-    return table(BRAKING_HEADINGS, rows, title=f"{brakes.names[k]}, braking", words=2)
 
 
 def _columns(curve: Envelope) -> Array:

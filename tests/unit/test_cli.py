@@ -120,6 +120,20 @@ def test_braking_comes_under_its_own_key_and_changes_no_other(tmp_path, capsys):
     assert "full-charge voltage" in output
 
 
+def test_gains_come_under_their_own_key_and_change_no_other(capsys):
+    plain = as_json(capsys, "curves", "--speeds-kmh", SPEEDS)["setups"]
+    more = as_json(capsys, "curves", "--speeds-kmh", SPEEDS, "--gains")["setups"]
+    curve = envelope(load_job().rigs(), np.array([0.0, 20.0, 40.0, 60.0, 80.0]) * KMH)
+    for k, setup in enumerate(more):
+        gain = setup.pop("gain_per_unit")
+        assert setup == plain[k]
+        assert gain["nm_per_pack_v"] == nulls(curve.gain.pack_v[k])
+        per = setup["rim_force_n"][0] / setup["torque_nm"][0]
+        assert gain["rim_n_per_phase_a"][0] == pytest.approx(gain["nm_per_phase_a"][0] * per)
+    _, output, _ = run(capsys, "curves", "--speeds-kmh", SPEEDS, "--gains")
+    assert "rim N that one more buys" in output
+
+
 def test_past_the_last_speed_driven_only_the_road_is_left(capsys):
     setup = as_json(capsys, "curves", "--speeds-kmh", "80")["setups"][0]
     left = {key for key, x in setup.items() if isinstance(x, list) and x[0] not in (None, [])}
