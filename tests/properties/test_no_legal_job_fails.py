@@ -15,8 +15,10 @@ from curves.cautions import cautions, survey
 from curves.drive_off import drive_off
 from curves.envelope import envelope
 from curves.envelope_braking import braking_envelope
+from curves.stack import stack
 from curves.studies.levers import buys, measure_next
 from curves.studies.sensitivity import sensitivity
+from curves.torque_gains import torque_gains
 from tests.oracle.random_jobs import job as random_job
 
 SOME = settings(max_examples=12, deadline=None)
@@ -54,6 +56,7 @@ def test_curves_and_braking(seed, speeds):
     made, v = rigs(seed), np.array(speeds)
     with np.errstate(all="raise", under="ignore"):
         drawn, braked = envelope(made, v), braking_envelope(made, v)
+        gains = torque_gains(stack(made).batch(), drawn.gain)
     null = np.isnan(drawn.torque)
     for name in DRIVEN:
         assert whole(getattr(drawn, name), null), name
@@ -64,6 +67,7 @@ def test_curves_and_braking(seed, speeds):
     ceilings = drawn.limited[..., 6:].any(axis=-1)
     assert np.all(~drawn.limited[..., :6].any(axis=-1) | ~null)
     assert np.all(drawn.limited.any(axis=-1) | null | (drawn.torque == 0) | ceilings)
+    assert not any(np.isinf(x).any() for x in gains.values())
     off = np.isnan(braked.torque)
     for name in ("torque", "rim_force", "pack_power", "pack_current", "current_d", "current_q"):
         assert whole(getattr(braked, name), off), name
