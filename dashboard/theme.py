@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from curves.marks import OUTLINES, mark_of
+
 FONT = '"Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
 
 TOKENS: dict[str, dict[str, str]] = {
@@ -36,43 +38,25 @@ NEUTRAL = "#767e86"
 
 
 class Mark(NamedTuple):
-    """How a setup is told from others: colour, plot symbol, and the same shape for the page."""
+    """A setup's mark as the page needs it: colour, plot symbol, and the same shape for a style."""
 
     colour: str
     symbol: str
     shape: str
 
 
-_COLOURS = (
-    "#2b7bba",
-    "#d1601f",
-    "#12916a",
-    "#b84a93",
-    "#8a7a12",
-    "#7a63c9",
-    "#c9414b",
-    "#138d9c",
-    "#9a6a3c",
-    "#5f7f2e",
-    "#6d7f94",
-    "#d0508a",
-)
-_SYMBOLS = (
-    ("circle", "circle(42%)"),
-    ("square", "inset(12%)"),
-    ("triangle-up", "polygon(50% 6%, 98% 90%, 2% 90%)"),
-    ("diamond", "polygon(50% 0, 100% 50%, 50% 100%, 0 50%)"),
-    ("triangle-down", "polygon(50% 94%, 98% 10%, 2% 10%)"),
-    ("cross", "polygon(34% 2%,66% 2%,66% 34%,98% 34%,98% 66%,66% 66%,66% 98%,34% 98%,34% 66%,"
-     "2% 66%,2% 34%,34% 34%)"),
-    ("pentagon", "polygon(50% 2%,98% 38%,80% 95%,20% 95%,2% 38%)"),
-)  # fmt: skip
+LARGEST = 1.2
+"""How far the corners of the widest shape are from its middle, see ``curves.marks``."""
 
 
 def mark(slot: int) -> Mark:
-    """The mark of a slot; 84 of them differ in colour or shape."""
-    symbol, shape = _SYMBOLS[slot % len(_SYMBOLS)]
-    return Mark(_COLOURS[slot % len(_COLOURS)], symbol, shape)
+    """The mark of a slot; plots call the shapes by the names they have there."""
+    found = mark_of(slot)
+    corners = ", ".join(
+        f"{50 + 50 * x / LARGEST:.0f}% {50 + 50 * y / LARGEST:.0f}%"
+        for x, y in OUTLINES[found.shape]
+    )
+    return Mark(found.colour, found.shape, f"polygon({corners})" if corners else "circle(42%)")
 
 
 def faint(colour: str, share: float) -> str:

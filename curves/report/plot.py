@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.report.look import LIGHT, Mark, shape
+from curves.marks import Mark
+from curves.report.look import LIGHT, shape
 from curves.report.markup import Child, Markup, short, tag
 from curves.roots import Array
 

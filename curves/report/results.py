@@ -17,10 +17,10 @@ from curves.digits import BAND
 from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
 from curves.heat import HillClimb, Warming, hill, time_to_limit
+from curves.marks import Mark, mark_of
 from curves.parts.conditions import Conditions
 from curves.parts.job import Job
 from curves.parts.rig import Rig
-from curves.report.look import Mark, mark_of
 from curves.roots import Array
 from curves.runs import Runs, coupled_runs, timed_runs
 from curves.span import line_end

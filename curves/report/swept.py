@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from curves.report.look import Mark, shape
+from curves.marks import Mark
+from curves.report.look import shape
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import Column, figure, given, listed, number, section, table
 from curves.report.plot import (

@@ -391,11 +391,9 @@ def test_what_does_not_exist_is_refused(demo):
         report(demo, Wish(weakenings=(WeakeningStudy("13 cells", (5.0, 0.0)),)))
 
 
-def test_a_setup_has_the_same_mark_here_and_on_the_screen():
-    from curves.report.look import DARK, LIGHT, mark_of
-    from dashboard.theme import TOKENS, mark
+def test_ink_is_the_same_here_and_on_the_screen():
+    from curves.report.look import DARK, LIGHT
+    from dashboard.theme import TOKENS
 
-    for slot in range(84):
-        assert mark_of(slot) == (mark(slot).colour, mark(slot).symbol)
     for mine, theirs in ((LIGHT, TOKENS["light"]), (DARK, TOKENS["dark"])):
         assert {ink: mine[ink] for ink in INKS} == {ink: theirs[ink] for ink in INKS}
