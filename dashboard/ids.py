@@ -56,6 +56,11 @@ def field(part: str, name: str, key: str) -> dict[str, Any]:
     return {"type": "field", "part": part, "name": name, "key": key.replace(".", "/")}
 
 
+def part_name(part: str, name: str) -> dict[str, Any]:
+    """The input of a part's own name."""
+    return {"type": "part-name", "part": part, "name": name}
+
+
 def form_act(do: str) -> dict[str, Any]:
     """A button of the part form."""
     return {"type": "form-act", "do": do}
@@ -97,6 +102,14 @@ PINS = "pins"
 def pin(kind: str, unit: str) -> dict[str, Any]:
     """The list of pinned speeds or of slopes; named by unit, for its numbers are in it."""
     return {"type": "pin", "kind": kind, "unit": unit}
+
+
+HANDLES = "pin-handles"
+
+
+def handle(place: int, unit: str) -> dict[str, Any]:
+    """What a pinned speed is dragged by, or moved by keys."""
+    return {"type": "handle", "place": place, "unit": unit}
 
 
 def paint(key: str) -> dict[str, Any]:

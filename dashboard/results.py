@@ -5,6 +5,7 @@ Nothing is worked out here. A change of one pack asks again only for the setups 
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
@@ -111,6 +112,7 @@ class Care:
     cautions: tuple[Caution, ...]
 
 
+_drawing = threading.Lock()
 _curves, _speeds, _pinned, _cares, _other = (Memory(512) for _ in range(5))
 
 
@@ -123,7 +125,15 @@ def key_of(rig: Rig) -> tuple[str, ...]:
 
 def curves_of(rigs: Sequence[Rig]) -> list[Curve]:
     """Every setup over road speed."""
-    return _curves.each([key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]))
+    # One at a time: what is asked twice is found the second time.
+    with _drawing:
+        return _curves.each([key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]))
+
+
+def prepare(session: Session) -> None:
+    """Begin with curves that a page is about to ask for; nothing where others are under way."""
+    if not _drawing.locked():
+        threading.Thread(target=compare, args=(session,), daemon=True).start()
 
 
 def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:

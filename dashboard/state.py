@@ -84,11 +84,14 @@ class Session:
         return any((table.source or "").lower().startswith("invented") for table in tables)
 
     def table(self, part: str, name: str) -> Any:
-        """A part by its kind and name; conditions and goals have no name.
+        """A part by its kind and name, a setup by its slot; conditions and goals have no name.
 
         Raises:
             KeyError: if the job has none of that name.
         """
+        if part == "setup":
+            known = dict(zip(map(str, self.slots), self.job.setup, strict=True))
+            return known[name]
         return getattr(self.job, part)[name] if part in PARTS else getattr(self.job, part)
 
     def edit(self, path: tuple[str | int, ...], value: object) -> Session:
@@ -98,6 +101,16 @@ class Session:
             JobError: if it is not allowed.
         """
         return replace(self, job=self.job.replace(path, value))
+
+    def edit_field(self, part: str, name: str, key: str, value: object) -> Session:
+        """One field of what ``table`` gives changed; its key dotted below a table within.
+
+        Raises:
+            JobError: if it is not allowed.
+        """
+        if part == "setup":
+            return self.edit_setup(int(name), key, value)
+        return self.edit((part, *((name,) if name else ()), *key.split(".")), value)
 
     def edit_setup(self, slot: int, key: str, value: object) -> Session:
         """One value of a setup changed; differences follow a setup that is renamed."""
@@ -115,7 +128,7 @@ class Session:
             return self
         tree = self.job.tree()
         setups = tree["setup"]
-        name = _free(setups[at]["name"], {s["name"] for s in setups})
+        name = free_name(setups[at]["name"], {s["name"] for s in setups})
         setups.insert(at + 1, {**setups[at], "name": name})
         new = next(n for n in range(len(self.slots) + 1) if n not in self.slots)
         slots = (*self.slots[: at + 1], new, *self.slots[at + 1 :])
@@ -135,7 +148,7 @@ class Session:
             return self
         tree = self.job.tree()
         old = tree["setup"][self.index(slot)]
-        made = {**old, "name": _free(old["name"], {s["name"] for s in tree["setup"]})}
+        made = {**old, "name": free_name(old["name"], {s["name"] for s in tree["setup"]})}
         for name, value in numbers.items():
             part, _, key = name.partition(".")
             if part == "setup":
@@ -143,7 +156,7 @@ class Session:
                 continue
             known = tree.setdefault(part, {})
             if made.get(part) == old.get(part):
-                made[part] = _free(old.get(part) or part, set(known))
+                made[part] = free_name(old.get(part) or part, set(known))
                 known[made[part]] = dict(known.get(old.get(part), {}))
             known[made[part]][key] = int(value) if value == int(value) else float(f"{value:.9g}")
         tree["setup"].append(made)
@@ -177,7 +190,7 @@ class Session:
         setup = tree["setup"][self.index(slot)]
         known = tree.setdefault(part, {})
         old = setup.get(part)
-        name = _free(old or part, set(known))
+        name = free_name(old or part, set(known))
         known[name] = dict(known[old]) if old else {}
         setup[part] = name
         return replace(self, job=build_job(tree, name="job")), name
@@ -253,7 +266,8 @@ def _of(rig: Rig) -> tuple[Any, ...]:
     return (rig.motor, rig.controller, rig.pack, rig.tune, rig.bike)
 
 
-def _free(name: str, taken: set[str]) -> str:
+def free_name(name: str, taken: set[str]) -> str:
+    """A name like another that is not taken yet."""
     stem = re.sub(r" \(\d+\)$", "", name)
     return next(new for n in range(2, 10_000) if (new := f"{stem} ({n})") not in taken)
 

@@ -4,7 +4,7 @@
   const PREFIX = "rimforce/";
   const MOST_STEPS = 100;
   const ONE_STEP_MS = 700;
-  const REST_MS = 260;
+  const REST_MS = 180;
   const SLACK_PX = 60;
   const none = () => window.dash_clientside.no_update;
   const past = [];
@@ -71,43 +71,6 @@
     }
   }
 
-  /* Results, see components/paint.py: text is only ever text. */
-  const TAGS = /^(a|b|button|div|span|ul|ol|li|p|em|details|summary|table|caption|thead|tbody|tr|th|td)$/;
-  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|aria-[a-z]+)$/;
-  function built(part) {
-    if (typeof part === "string") return document.createTextNode(part);
-    if (Array.isArray(part)) {
-      const all = document.createDocumentFragment();
-      part.forEach((item) => all.append(built(item)));
-      return all;
-    }
-    const element = document.createElement(TAGS.test(part.tag) ? part.tag : "span");
-    Object.entries(part.attributes).forEach(([name, value]) => {
-      if (ATTRIBUTES.test(name)) element.setAttribute(name, value);
-    });
-    element.append(built(part.children));
-    return element;
-  }
-  const painting = {};
-  function paint(spot) {
-    const { text, tree } = painting[spot.dataset.paint] || {};
-    const old = spot.rimforcePainted;
-    if (text === undefined || (old && old.text === text)) return;
-    const open = [...spot.querySelectorAll("details")].map((details) => details.open);
-    /* A row has cells of its own before those painted. */
-    if (old) old.nodes.forEach((node) => node.remove());
-    const fresh = built([tree]);
-    const nodes = [...fresh.childNodes];
-    spot.append(fresh);
-    spot.querySelectorAll("details").forEach((details, k) => { details.open = open[k] === true; });
-    spot.rimforcePainted = { text, nodes };
-  }
-  function paintAll() {
-    document.querySelectorAll("[data-paint]").forEach(paint);
-  }
-  /* Places come and go with pages and rows. */
-  new MutationObserver(paintAll).observe(document, { subtree: true, childList: true });
-
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
       boot(served, session, view, switches) {
@@ -170,6 +133,16 @@
         }
         return { ...view, units };
       },
+      pinned(values, names, view) {
+        const factor = view.speed === "mph" ? 1.609344 : 1;
+        const moved = view.pinned_kmh.map((kmh, k) => {
+          const value = Number(values[k]);
+          const shown = names[k] && names[k].unit === view.speed && Number.isFinite(value);
+          /* What is shown is rounded: a speed that was not moved stays what it is. */
+          return shown && Math.abs(value - kmh / factor) > 0.06 ? value * factor : kmh;
+        });
+        return same(moved, view.pinned_kmh) ? none() : { ...view, pinned_kmh: moved };
+      },
       settle(session, view) {
         const now = look(session, view);
         if (now === looked) return none();
@@ -180,12 +153,6 @@
           rested = resolve;
           resting = setTimeout(() => resolve((turns += 1)), REST_MS);
         });
-      },
-      paint(stores) {
-        stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
-          painting[name] = { tree, text: JSON.stringify(tree) };
-        }));
-        paintAll();
       },
       watch() {
         setTimeout(watch, 300);
@@ -203,6 +170,35 @@
         }
       },
     },
+  });
+
+  /* A server that stops: what was done is kept in this browser, and shown again once it is back. */
+  const GONE = "rimforce has stopped on this machine. Start it again: this page comes back by "
+    + "itself, and what you changed is kept in this browser.";
+  const ASK_MS = 1000;
+  const fetched = window.fetch.bind(window);
+  let gone = false;
+  function comeBack() {
+    fetched("_dash-dependencies").then(() => window.location.reload(),
+      () => setTimeout(comeBack, ASK_MS));
+  }
+  window.fetch = (...asked) => fetched(...asked).catch((error) => {
+    if (!gone && error.name !== "AbortError") {
+      gone = true;
+      window.dash_clientside.set_props("message", { children: GONE });
+      setTimeout(comeBack, ASK_MS);
+    }
+    throw error;
+  });
+
+  /* Another tab changed the same job: this one follows, and can undo it. */
+  window.addEventListener("storage", (event) => {
+    if (!key || event.key !== PREFIX + key || !event.newValue) return;
+    const theirs = load(key);
+    if (same(theirs, current)) return;
+    past.push(current);
+    current = theirs;
+    window.dash_clientside.set_props("session", { data: { ...theirs, whole: true } });
   });
 
   document.addEventListener("click", (event) => {

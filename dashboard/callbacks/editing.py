@@ -12,10 +12,11 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
-from curves.units import AS_WRITTEN, Units
+from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
-from dashboard.components.fields import typed, unit_of
+from dashboard.components.fields import as_number, typed, unit_of
 from dashboard.components.part_form import MODELS, part_form
+from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
 
 Edit = Callable[[Session, dict[str, Any], Any, Units], Session]
@@ -57,6 +58,8 @@ def _rows(app: Dash) -> None:
         slot, do = acted["slot"], acted["do"]
         if do.startswith("edit-"):
             part = do.removeprefix("edit-")
+            if part == "setup":
+                return no_update, {"part": part, "name": str(slot)}
             name = getattr(session.job.setup[session.index(slot)], part)
             return no_update, {"part": part, "name": name}
         if do.startswith("own-"):
@@ -98,8 +101,8 @@ def _form(app: Dash) -> None:
         if not editing:
             return [], "form"
         try:
-            session, units = read_session(data), View.parse(view).units
-            return part_form(session, editing["part"], editing["name"], units), "form open"
+            units = View.parse(view).units
+            return part_form(read_session(data), **editing, units=units), "form open"
         except KeyError:
             return [], "form"
 
@@ -134,7 +137,7 @@ def _opening(app: Dash) -> None:
     def pick(value: Any, editing: Any) -> Any:
         part, _, name = (value or "").partition("/")
         wanted = {"part": part, "name": name}
-        if not part or wanted == editing:
+        if not part or wanted.items() <= (editing or {}).items():
             raise PreventUpdate
         return wanted
 
@@ -194,6 +197,10 @@ def edit_part(
         table = session.table(part, name)
     except KeyError:
         return session
+    if key.startswith("tolerance."):
+        share = typed_share(value)
+        same = share == table.tolerance.get(key.removeprefix("tolerance."))
+        return session if same else session.edit_field(part, name, key, share)
     if key.startswith("hill."):
         hill = _hill(table.hill, key.removeprefix("hill."), value, units)
         return session if hill == _tree(table.hill) else session.edit((part, "hill"), hill)
@@ -201,7 +208,17 @@ def edit_part(
     value = typed(MODELS[part], key, value, now, units)
     if value == now:
         return session
-    return session.edit((part, name, key) if name else (part, key), value)
+    return session.edit_field(part, name, key, value)
+
+
+def typed_share(value: Any) -> float | None:
+    """A percentage as typed; None where it was emptied.
+
+    Raises:
+        ValueError: if it is no number.
+    """
+    number = as_number(value)
+    return None if number is None else number * PERCENT
 
 
 USUAL_HILL = {"grade_percent": 8.0, "length_m": 500.0, "speed_kmh": 15.0}
@@ -236,7 +253,7 @@ def open_file(contents: str, name: str) -> Session:
     return Session.of(parse_job(text, name=name), text)
 
 
-def _touched() -> list[tuple[dict[str, Any], Any]]:
+def touched() -> list[tuple[dict[str, Any], Any]]:
     """Ids and values of all that changed: inputs that appear count too, and may come together.
 
     An emptied input says so with an empty text. None is a property that an input does not have.
@@ -253,14 +270,17 @@ def _why(error: JobError, where: dict[str, Any], units: Units) -> str:
     """What is wrong with a field; its numbers are the job file's."""
     part, key = where.get("part", "setup"), where.get("key") or where["field"]
     model = Hill if key.startswith("hill/") else MODELS[part]
-    unit, said = unit_of(model, key.removeprefix("hill/")), error.problems[0].message
+    said = error.problems[0].message
+    if key.startswith("tolerance/"):
+        return said
+    unit = unit_of(model, key.removeprefix("hill/"))
     return said if units.name(unit) == unit else f"{said} (in {unit})"
 
 
 def _apply(session: Session, edit: Edit, units: Units) -> Any:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
     changed = session
-    for where, value in _touched():
+    for where, value in touched():
         try:
             new = edit(changed, where, value, units)
         except JobError as error:
@@ -270,4 +290,7 @@ def _apply(session: Session, edit: Edit, units: Units) -> Any:
         else:
             changed = new
             set_props(where, {"error": None})
-    return no_update if changed is session else changed.data()
+    if changed is session:
+        return no_update
+    prepare(changed)
+    return changed.data()

@@ -9,7 +9,7 @@ from typing import Any
 from dash import html
 
 from dashboard.results import Curve, Reading
-from dashboard.text import listed, number, speed
+from dashboard.text import listed, number, speed, unbroken
 
 ALIKE = 0.5
 """Speeds that differ by less, km/h, are told as one."""
@@ -36,7 +36,7 @@ def drive_off(readings: Sequence[Reading], unit: str) -> Any:
     return html.P(
         [
             html.Span(level, className=f"severity {level}"),
-            f" If the drive cuts out at speed, {'; '.join(said)}.{goes}",
+            unbroken(f" If the drive cuts out at speed, {'; '.join(said)}.{goes}"),
         ],
         className="drive-off",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import types
 import typing
+from collections.abc import Sequence
 from typing import Any, Literal, get_args, get_origin
 
 import annotated_types
@@ -11,14 +12,20 @@ import dash_mantine_components as dmc
 from dash import html
 
 from curves.labels import label_of
-from curves.parts.base import LARGEST
+from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.pack import cell_curve, cell_names
-from curves.units import AS_WRITTEN, Units
+from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 
 
 def field_input(
-    table: Any, part: str, name: str, key: str, value: Any, units: Units = AS_WRITTEN
+    table: Any,
+    part: str,
+    name: str,
+    key: str,
+    value: Any,
+    units: Units = AS_WRITTEN,
+    choices: Sequence[str] | None = None,
 ) -> Any:
     """The input of one field.
 
@@ -29,6 +36,7 @@ def field_input(
         key: The field; dotted for a table within, as in ``hill.speed_kmh``.
         value: What stands in it.
         units: What is read and typed.
+        choices: What may be chosen, for the name of another part.
     """
     model = table if isinstance(table, type) else type(table)
     info, unit = model.model_fields[key.rpartition(".")[2]], unit_of(model, key)
@@ -46,6 +54,11 @@ def field_input(
         "size": "xs",
     }
     kind = kind_of(info.annotation)
+    if choices is not None:
+        empty = not info.is_required()
+        return dmc.Select(
+            value=value, data=list(choices), clearable=empty, allowDeselect=empty, **common
+        )
     if key == "cell":
         curves = [{"value": n, "label": cell_curve(n).title} for n in cell_names()]
         return dmc.Select(value=value, data=curves, allowDeselect=False, **common)
@@ -65,6 +78,26 @@ def field_input(
     return dmc.TextInput(value=written(value), **common)
 
 
+def sureness_input(table: Any, part: str, name: str, key: str) -> Any:
+    """The input of how sure a field's value is: one standard uncertainty, in percent of it."""
+    share = table.tolerance.get(key)
+    return dmc.NumberInput(
+        id=ids.field(part, name, f"tolerance.{key}"),
+        label=html.Span([label_of(key), html.Span("± %", className="unit")]),
+        value="" if share is None else round(share / PERCENT, 6),
+        step=1,
+        clampBehavior="none",
+        placeholder="not said",
+        size="xs",
+        **{"aria-label": f"Uncertainty of {label_of(key)}, percent"},
+    )
+
+
+def measurable(table: Any, key: str) -> bool:
+    """Whether a field holds a number now that is no count."""
+    return isinstance(getattr(table, key), float)
+
+
 def unit_of(model: Any, key: str) -> str:
     """The unit of a field in the job, empty for none."""
     extra = model.model_fields[key.rpartition(".")[2]].json_schema_extra
@@ -81,13 +114,15 @@ def shown(value: Any, unit: str, units: Units) -> Any:
 
 
 def _bounds(info: Any, unit: str, units: Units) -> str:
-    """The range allowed, where both ends tell something."""
-    low = [m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)]
-    high = [m.le for m in info.metadata if isinstance(m, annotated_types.Le)]
-    if not low or not high or high[0] >= LARGEST or high[0] == 10_000:
-        return ""
-    least, most = (f"{shown(end, unit, units):g}" for end in (low[0], high[0]))
-    return f"{least} to {most}" if abs(low[0]) != 1e-9 else f"above 0, to {most}"
+    """The range allowed, as far as it tells something."""
+    low = next((m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)), -LARGEST)
+    high = next((m.le for m in info.metadata if isinstance(m, annotated_types.Le)), LARGEST)
+    least, most = (f"{shown(end, unit, units):g}" for end in (low, high))
+    if low == SMALLEST:
+        return "above 0" if high >= LARGEST else f"above 0, to {most}"
+    if low <= -LARGEST:
+        return "" if high >= LARGEST else f"{most} or less"
+    return f"{least} or more" if high >= LARGEST else f"{least} to {most}"
 
 
 def kind_of(annotation: Any) -> Any:
@@ -140,12 +175,12 @@ def typed(model: Any, key: str, value: Any, now: Any = None, units: Units = AS_W
         ValueError: with what would be right.
     """
     kind = kind_of(model.model_fields[key].annotation)
-    if value is None or (isinstance(value, str) and not value.strip()):
+    if _empty(value):
         return None
     if kind is bool or get_origin(kind) is Literal or kind is str:
         return value
     unit, numbers = unit_of(model, key), kind in (float, int)
-    found = _as_number(value) if numbers else _as_list(value, pairs=key == "torque_derating")
+    found = as_number(value) if numbers else _as_list(value, pairs=key == "torque_derating")
     return now if found == shown(now, unit, units) else _back(found, unit, units)
 
 
@@ -156,7 +191,18 @@ def _back(value: Any, unit: str, units: Units) -> Any:
     return value if units.name(unit) == unit else float(f"{units.typed(value, unit):.9g}")
 
 
-def _as_number(value: Any) -> float | int:
+def _empty(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and not value.strip())
+
+
+def as_number(value: Any) -> float | int | None:
+    """A number as typed; None where nothing stands.
+
+    Raises:
+        ValueError: if it is no number.
+    """
+    if _empty(value):
+        return None
     if isinstance(value, str):
         try:
             value = float(value.replace(",", "."))

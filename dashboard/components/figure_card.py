@@ -22,7 +22,13 @@ CONFIG: dict[str, Any] = {
 
 
 def figure_card(
-    key: str, title: str, sentence: Any, figure: dict[str, Any], told: str, *tools: Any
+    key: str,
+    title: str,
+    sentence: Any,
+    figure: dict[str, Any],
+    told: str,
+    *tools: Any,
+    above: Any = None,
 ) -> Any:
     """A card with a plot.
 
@@ -33,6 +39,7 @@ def figure_card(
         figure: A tree that ``go.Figure`` accepts.
         told: What the plot shows, for those who do not see it.
         tools: What changes the plot, beside its heading.
+        above: What is moved along the plot, right above it.
     """
     height = figure["layout"]["height"]
     return html.Section(
@@ -41,6 +48,7 @@ def figure_card(
                 [html.H2(title), html.P(sentence, id=ids.sentence(key), className="lead"), *tools],
                 className="card-head",
             ),
+            above,
             html.Figure(
                 dcc.Graph(
                     id=ids.figure(key),
@@ -71,23 +79,36 @@ def figure_card(
 
 
 def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str) -> Any:
-    """Numbers of a plot, the first column naming the row."""
+    """Numbers of a plot, the first column naming the row.
+
+    The browser sorts it by a column whose heading is pressed, and saves it as it stands.
+    """
     return html.Div(
-        html.Table(
-            [
-                html.Caption(caption),
-                html.Thead(html.Tr([html.Th(h, scope="col") for h in head])),
-                html.Tbody(
+        [
+            html.Div(
+                html.Table(
                     [
-                        html.Tr([html.Th(row[0], scope="row"), *(html.Td(x) for x in row[1:])])
-                        for row in rows
-                    ]
+                        html.Caption(caption),
+                        html.Thead(html.Tr([_heading(h) for h in head])),
+                        html.Tbody(
+                            [
+                                html.Tr([html.Th(row[0], scope="row"), *map(html.Td, row[1:])])
+                                for row in rows
+                            ]
+                        ),
+                    ],
+                    className="plain",
                 ),
-            ],
-            className="plain",
-        ),
-        className="scroll",
-        tabIndex=0,
-        role="region",
-        **{"aria-label": caption},
+                className="scroll",
+                tabIndex=0,
+                role="region",
+                **{"aria-label": caption},
+            ),
+            html.Button("Save as CSV", type="button", className="tool worded save-table"),
+        ],
+        className="numbers-table",
     )
+
+
+def _heading(text: str) -> Any:
+    return html.Th(html.Button(text, type="button", className="sort"), scope="col")

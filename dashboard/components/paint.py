@@ -46,7 +46,7 @@ def painted(part: Any) -> Any:
 
 
 def _attributes(part: Component) -> dict[str, str]:
-    given: Mapping[str, Any] = part.to_plotly_json()["props"]
+    given: Mapping[str, Any] = vars(part)
     known = {ATTRIBUTES[k]: str(v) for k, v in given.items() if k in ATTRIBUTES and v is not None}
     known.update({k: str(v) for k, v in given.items() if k.startswith(("aria-", "data-act"))})
     if style := given.get("style"):

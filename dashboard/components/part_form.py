@@ -7,11 +7,21 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import html
 
-from curves import Bike, Conditions, Controller, Goals, Motor, Pack, Setup, Tune
+from curves import (
+    Bike,
+    Conditions,
+    Controller,
+    Goals,
+    Motor,
+    Pack,
+    Setup,
+    Tune,
+    profile_names,
+)
 from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
 from dashboard import ids
-from dashboard.components.fields import field_input
+from dashboard.components.fields import field_input, measurable, sureness_input
 from dashboard.components.marks import act, icon, swatch
 from dashboard.state import PARTS, Session
 
@@ -35,6 +45,7 @@ FIRST: dict[str, tuple[str, ...]] = {
     "bike": ("bike_mass_kg", "rider_kg", "load_kg", "circumference_m", "tyre", "rider_power_w"),
     "conditions": tuple(Conditions.model_fields),
     "goals": ("top_speed_kmh", "range_km", "hill"),
+    "setup": tuple(Setup.model_fields),
 }  # fmt: skip
 """What a customer knows; the rest is folded away."""
 NOTES = ("source", "sources", "tolerance", "profile")
@@ -43,19 +54,22 @@ OF_CELLS = ("cell", "series", "parallel", "cell_capacity_ah", "cell_resistance_m
 OF_SOURCE = ("open_circuit_v", "resistance_ohm", "full_charge_v")
 
 
-def part_form(session: Session, part: str, name: str, units: Units = AS_WRITTEN) -> list[Any]:
+def part_form(
+    session: Session, part: str, name: str, units: Units = AS_WRITTEN, *, sure: bool = False
+) -> list[Any]:
     """The form of one part.
 
     Args:
         session: The job.
-        part: ``motor``, ``controller``, ``pack``, ``tune``, ``bike``, ``conditions``, ``goals``.
-        name: Of the part in the job; empty for conditions and goals.
+        part: ``motor``, ``controller``, ``pack``, ``tune``, ``bike``, ``conditions``, ``goals`` or
+            ``setup``.
+        name: Of the part in the job; a setup's slot; empty for conditions and goals.
         units: What is read and typed.
+        sure: Where its values come from and how sure they are, in place of the values.
     """
     table = session.table(part, name)
-    given = [k for k in type(table).model_fields if k not in NOTES and not _other_form(table, k)]
-    first = [key for key in FIRST[part] if key in given]
-    rest = [key for key in given if key not in first]
+    named = part in PARTS
+    shown = _sureness(table, part, name) if sure else _values(session, table, part, name, units)
     return [
         html.Div(
             [
@@ -78,11 +92,40 @@ def part_form(session: Session, part: str, name: str, units: Units = AS_WRITTEN)
             maxDropdownHeight=420,
             **{"aria-label": "Part to edit"},
         ),
-        _used_by(session, part, name) if part in PARTS else None,
-        _fields(table, part, name, first, units),
-        _folded(table, part, name, rest, units) if rest else None,
-        html.P(f"Source: {table.source}", className="soft source") if table.source else None,
+        _name(part, name) if named else None,
+        _used_by(session, part, name) if named else None,
+        *shown,
+        _tools(session, part, name, sure=sure) if named else None,
+        _controller(name) if part == "setup" and table.controller is None else None,
     ]
+
+
+def _values(session: Session, table: Any, part: str, name: str, units: Units) -> list[Any]:
+    given = [k for k in type(table).model_fields if k not in NOTES and not _other_form(table, k)]
+    first = [key for key in FIRST[part] if key in given]
+    rest = [key for key in given if key not in first]
+    folded = dmc.AccordionItem(
+        [
+            dmc.AccordionControl("More, where it is known"),
+            dmc.AccordionPanel(_fields(session, table, part, name, rest, units)),
+        ],
+        value="rest",
+    )
+    return [
+        _fields(session, table, part, name, first, units),
+        dmc.Accordion(folded, chevronPosition="left", order=3) if rest else None,
+    ]
+
+
+def _name(part: str, name: str) -> Any:
+    return dmc.TextInput(
+        value=name,
+        id=ids.part_name(part, name),
+        label=f"Name of the {part}",
+        debounce=700,
+        size="xs",
+        className="part-name",
+    )
 
 
 def _choices(session: Session) -> list[dict[str, Any]]:
@@ -98,10 +141,20 @@ def _choices(session: Session) -> list[dict[str, Any]]:
         {"value": "conditions/", "label": "Road and air"},
         {"value": "goals/", "label": "Goals"},
     ]
-    return [*(g for g in groups if g["items"]), {"group": "Of all setups", "items": road}]
+    setups = [
+        {"value": f"setup/{slot}", "label": setup.name}
+        for slot, setup in zip(session.slots, session.job.setup, strict=True)
+    ]
+    return [
+        {"group": "Setup", "items": setups},
+        *(g for g in groups if g["items"]),
+        {"group": "Of all setups", "items": road},
+    ]
 
 
-def _fields(table: Any, part: str, name: str, keys: list[str], units: Units) -> Any:
+def _fields(
+    session: Session, table: Any, part: str, name: str, keys: list[str], units: Units
+) -> Any:
     inputs: list[Any] = []
     for key in keys:
         if key == "hill":
@@ -111,19 +164,49 @@ def _fields(table: Any, part: str, name: str, keys: list[str], units: Units) -> 
                 for k in ("grade_percent", "length_m", "speed_kmh")
             ]
         else:
-            inputs.append(field_input(table, part, name, key, getattr(table, key), units))
+            names = list(getattr(session.job, key)) if part == "setup" and key in PARTS else None
+            value = getattr(table, key)
+            inputs.append(field_input(table, part, name, key, value, units, names))
     return html.Div(inputs, className="fields")
 
 
-def _folded(table: Any, part: str, name: str, keys: list[str], units: Units) -> Any:
-    item = dmc.AccordionItem(
+def _sureness(table: Any, part: str, name: str) -> list[Any]:
+    keys = [k for k in type(table).model_fields if k not in NOTES and measurable(table, k)]
+    inputs = [field_input(table, part, name, "source", table.source)]
+    inputs += [sureness_input(table, part, name, key) for key in keys]
+    return [
+        html.P(
+            "How far a value may be off, in percent of it, one standard uncertainty: the bands "
+            "and what to measure next rest on these.",
+            className="soft",
+        ),
+        html.Div(inputs, className="fields"),
+    ]
+
+
+def _tools(session: Session, part: str, name: str, *, sure: bool) -> Any:
+    """The other side of the form, what makes new parts, and takes away one that no setup has."""
+    used = any(getattr(setup, part) == name for setup in session.job.setup)
+    turn = ("values", "Back to the values") if sure else ("sure", "How sure are these numbers?")
+    buttons = [turn, ("copy", f"New {part} like this one")]
+    if part == "motor":
+        told = "New motor from the profile"
+        buttons += [(f"profile/{known}", f"{told} {known}") for known in profile_names()]
+    if not used:
+        buttons.append(("remove", f"Remove this {part}"))
+    return html.Div(
         [
-            dmc.AccordionControl("More, where it is known"),
-            dmc.AccordionPanel(_fields(table, part, name, keys, units)),
+            html.Button(told, id=ids.form_act(do), type="button", className="tool worded")
+            for do, told in buttons
         ],
-        value="rest",
+        className="apart form-tools",
     )
-    return dmc.Accordion(item, chevronPosition="left", order=3)
+
+
+def _controller(slot: str) -> Any:
+    """A setup may have none: an ideal one."""
+    told = "Give it a controller"
+    return html.Div(act("", int(slot), "own-controller", told, told), className="apart form-tools")
 
 
 def _used_by(session: Session, part: str, name: str) -> Any:

@@ -1,32 +1,86 @@
-"""Pinned speeds and slopes: what the user adds to plots and table."""
+"""Pinned speeds, slopes and panels: what the user adds to plots and table."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import html
+from dash import dcc, html
 
 from curves import Job
 from dashboard import ids
+from dashboard.figures.scale import LEFT, PANELS, USUAL, Frame
 from dashboard.state import View
 from dashboard.text import speed_factor
 
 MOST = 4
+PLACE = "panels"
+"""Where the view keeps which panels are drawn."""
+GRIP = 18
+"""Width of what a line is dragged by, px; the style sheet has the same."""
 
 
 def pins(job: Job, view: View) -> Any:
-    """Two lists a user types numbers into."""
+    """Two lists a user types numbers into, and the panels to choose from."""
     speeds = [_plain(kmh * speed_factor(view.speed)) for kmh in view.pinned_kmh]
     slopes = [_plain(grade) for grade in view.slopes(job)]
     return html.Div(
         [
             _list(ids.pin("speeds", view.speed), speeds, f"Pinned speeds, {view.speed}", "add one"),
             _list(ids.pin("slopes", view.speed), slopes, "Slopes drawn, %", "add one"),
+            dmc.MultiSelect(
+                value=list(panels_chosen(view)),
+                data=[{"value": p.key, "label": p.title} for p in PANELS if p.key != "force"],
+                id=ids.pin("panels", view.speed),
+                label="Panels below the force",
+                size="xs",
+                className="panels-chosen",
+            ),
         ],
         className="pins",
         id=ids.PINS,
     )
+
+
+def panels_chosen(view: View) -> tuple[str, ...]:
+    """Keys of the panels that are drawn below the force."""
+    kept = view.extra.get(PLACE)
+    keys = kept.get("panels") if isinstance(kept, dict) else None
+    known = [p.key for p in PANELS if p.key != "force"]
+    return tuple(k for k in known if k in (USUAL if not isinstance(keys, list) else keys))
+
+
+def handles(view: View, f: Frame) -> list[Any]:
+    """What the pinned lines are moved by, each above its line: dragged, or by the arrow keys.
+
+    Args:
+        view: The pinned speeds.
+        f: Where the plots' axis begins and ends.
+    """
+    edges = {"left": f"{LEFT - GRIP / 2}px", "width": f"{f.across + GRIP}px"}
+    return [
+        html.Label(
+            [
+                html.Span(f"Pinned speed {place + 1}, {f.unit}", className="hidden"),
+                dcc.Input(
+                    type="range",
+                    id=ids.handle(place, f.unit),
+                    value=float(_plain(kmh * speed_factor(f.unit))),
+                    min=0,
+                    max=f.last,
+                    step=1,
+                ),
+            ],
+            style=edges,
+        )
+        for place, kmh in enumerate(view.pinned_kmh)
+    ]
+
+
+def stand(made: list[Any]) -> list[tuple[float, float]]:
+    """Where each handle stands, and the end it can be moved to."""
+    return [(label.children[1].value, label.children[1].max) for label in made]
 
 
 def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:
@@ -34,6 +88,9 @@ def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:
 
     A number that stands as it was shown stays what it is: what is shown is rounded.
     """
+    if kind == "panels":
+        kept = view.extra.get(PLACE, {})
+        return replace(view, extra={**view.extra, PLACE: {**kept, "panels": typed or []}})
     factor = 1.0 if kind == "slopes" else speed_factor(view.speed)
     known = view.slopes(job) if kind == "slopes" else view.pinned_kmh
     shown = {_plain(value * factor): value for value in known}

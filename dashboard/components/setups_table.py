@@ -149,6 +149,7 @@ def _tools(session: Session, r: Reading) -> list[Any]:
     told = f"{verb} {r.name} in the plots"
     buttons = [
         act("eye" if r.shown else "eye-off", r.slot, "toggle", told),
+        act("edit", r.slot, "edit-setup", f"Edit setup {r.name}"),
         act("copy", r.slot, "duplicate", f"Duplicate {r.name}"),
     ]
     if len(session.slots) > 1:

@@ -34,9 +34,9 @@ def structure(
 ) -> Any:
     """What must be equal for a figure to be patched instead of built anew."""
     rows = [[r.slot, r.name] for r in compared.shown]
-    shown = [p.key for p in panels_of(compared.shown)]
+    shown = [p.key for p in panels_of(compared.shown, f.keys)]
     height = band_height(compared.shown, f)
-    return [rows, shown, [r.name for r in roads], list(pinned), f.width, f.unit, height]
+    return [rows, shown, [r.name for r in roads], len(pinned), f.width, f.unit, height]
 
 
 def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame) -> Spec:
@@ -49,7 +49,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         f: Size and scale.
     """
     readings = compared.shown
-    shown = panels_of(readings)
+    shown = panels_of(readings, f.keys)
     heights = [p.height or band_height(readings, f) for p in shown]
     total = TOP + BOTTOM + sum(heights) + GAP * (len(shown) - 1) + NUMBERS
     inner = float(total - TOP - BOTTOM)
@@ -58,7 +58,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         "layout": layout(total, LEFT, f.right, TOP, BOTTOM),
     }
     put = figure["layout"]
-    put.update(_moving(readings, f))
+    put.update(_moving(readings, pinned, f))
     put["xaxis"] = axis(
         range=[0, f.last],
         title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
@@ -92,8 +92,6 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
             )
         )
         down += height + GAP + (NUMBERS if place == 1 else 0)
-    put["annotations"] += _pin_notes(pinned, f)
-    put["shapes"] = _pin_lines(pinned, f)
     if f.narrow:
         put["dragmode"] = False
     return figure
@@ -103,7 +101,7 @@ def traces(compared: Comparison, roads: Sequence[Road], f: Frame) -> list[Spec]:
     """Every trace, always in the same order for the same structure."""
     readings = compared.shown
     data: list[Spec] = []
-    for place, panel in enumerate(panels_of(readings), start=1):
+    for place, panel in enumerate(panels_of(readings, f.keys), start=1):
         y = "y" if place == 1 else f"y{place}"
         if panel.key == "limits":
             data += band_traces(readings, f, y)
@@ -112,18 +110,34 @@ def traces(compared: Comparison, roads: Sequence[Road], f: Frame) -> list[Spec]:
     return data
 
 
-def moving(compared: Comparison, roads: Sequence[Road], f: Frame) -> tuple[list[Spec], Spec]:
-    """What changes when a number of the same setups does: by trace, and in the layout."""
+def moving(
+    compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame
+) -> tuple[list[Spec], Spec]:
+    """What changes when a number of the same setups does, or a pinned speed moves.
+
+    Args:
+        compared: The setups.
+        roads: Road-load lines of the force panel.
+        pinned: Speeds marked in every panel, km/h.
+        f: Size and scale.
+
+    Returns:
+        Keys by trace, and keys of the layout; a list there stands at the beginning of the old one.
+    """
     kept = ("x", "y", "text", "base", "width", "textposition", "textfont", "customdata", "marker")
     changes = [
         {key: trace[key] for key in kept if key in trace} for trace in traces(compared, roads, f)
     ]
-    return changes, _moving(compared.shown, f)
+    return changes, _moving(compared.shown, pinned, f)
 
 
-def _moving(readings: Sequence[Reading], f: Frame) -> Spec:
-    ranges: Spec = {"xaxis": {"range": [0, f.last], "dtick": f.step}}
-    for place, panel in enumerate(panels_of(readings), start=1):
+def _moving(readings: Sequence[Reading], pinned: Sequence[float], f: Frame) -> Spec:
+    ranges: Spec = {
+        "xaxis": {"range": [0, f.last], "dtick": f.step},
+        "annotations": _pin_notes(pinned, f),
+        "shapes": _pin_lines(pinned, f),
+    }
+    for place, panel in enumerate(panels_of(readings, f.keys), start=1):
         if panel.key != "limits":
             name = f"yaxis{'' if place == 1 else place}"
             ranges[name] = {"range": [0, top_of(panel, readings)]}

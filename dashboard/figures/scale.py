@@ -40,7 +40,9 @@ class Road(NamedTuple):
 
 
 BRAKING = Panel("braking", "Braking by the motor, at the rim", "N", 150, lambda c: c.braking)
-_ALWAYS = (
+USUAL = ("force", "limits", "rim-power", "pack-current")
+"""Panels drawn until others are chosen; braking is always there where a motor brakes."""
+PANELS = (
     Panel("force", "Force at the rim", "N", 330, lambda c: c.force),
     Panel("limits", "What limits it", "", 0, lambda c: c.force),
     Panel("rim-power", "Power at the rim", "W", 170, lambda c: c.rim_power),
@@ -50,23 +52,34 @@ _ALWAYS = (
 )
 
 
-def panels_of(readings: Sequence[Reading]) -> tuple[Panel, ...]:
-    """The panels for some setups: braking has one where the motor of any brakes."""
-    brakes = any(np.isfinite(r.curve.braking).any() for r in readings)
-    return (*_ALWAYS, BRAKING) if brakes else _ALWAYS
+def panels_of(readings: Sequence[Reading], keys: Sequence[str]) -> tuple[Panel, ...]:
+    """The panels drawn for some setups.
+
+    Args:
+        readings: The setups: where the motor of any brakes, that has a panel.
+        keys: Of the panels chosen; the force is always among them.
+    """
+    chosen = [p for p in PANELS if p.key in ("force", *keys)]
+    return (*chosen, BRAKING) if _brakes(readings) else tuple(chosen)
 
 
 def lines_of(readings: Sequence[Reading]) -> tuple[Panel, ...]:
-    """Those that show a quantity over speed."""
-    return tuple(p for p in panels_of(readings) if p.key != "limits")
+    """Every quantity over speed, whether drawn or not."""
+    lines = tuple(p for p in PANELS if p.key != "limits")
+    return (*lines, BRAKING) if _brakes(readings) else lines
+
+
+def _brakes(readings: Sequence[Reading]) -> bool:
+    return any(np.isfinite(r.curve.braking).any() for r in readings)
 
 
 class Frame(NamedTuple):
-    """The size and scale that all panels share."""
+    """The size and scale that all panels share, and the keys of those chosen."""
 
     width: int
     last: float
     unit: str
+    keys: tuple[str, ...] = USUAL
 
     @property
     def narrow(self) -> bool:
@@ -102,16 +115,17 @@ class Frame(NamedTuple):
         return kmh * speed_factor(self.unit) / self.last * self.across
 
 
-def frame(readings: Sequence[Reading], width: int, unit: str) -> Frame:
+def frame(readings: Sequence[Reading], width: int, unit: str, keys: Sequence[str] = USUAL) -> Frame:
     """Size and scale for some setups.
 
     Args:
         readings: The setups drawn.
         width: Of the figure, px.
         unit: ``km/h`` or ``mph``.
+        keys: Of the panels chosen.
     """
     end = max((r.curve.end for r in readings), default=50.0) * speed_factor(unit)
-    return Frame(width, float(math.ceil(end * 1.02 / 5) * 5), unit)
+    return Frame(width, float(math.ceil(end * 1.02 / 5) * 5), unit, tuple(keys))
 
 
 def top_of(panel: Panel, readings: Sequence[Reading]) -> float:

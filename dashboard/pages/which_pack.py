@@ -7,7 +7,19 @@ from typing import Any
 
 import dash_mantine_components as dmc
 import numpy as np
-from dash import ALL, Dash, Input, Output, Patch, State, ctx, dcc, html, no_update
+from dash import (
+    ALL,
+    ClientsideFunction,
+    Dash,
+    Input,
+    Output,
+    Patch,
+    State,
+    ctx,
+    dcc,
+    html,
+    no_update,
+)
 from dash.exceptions import PreventUpdate
 
 from curves.studies.levers import buys
@@ -17,7 +29,7 @@ from dashboard.components.choice import chosen
 from dashboard.components.drive_off import drive_off
 from dashboard.components.figure_card import figure_card, numbers_table
 from dashboard.components.paint import painted, place
-from dashboard.components.pins import pinned_by, pins
+from dashboard.components.pins import handles, panels_chosen, pinned_by, pins, stand
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
@@ -27,6 +39,7 @@ from dashboard.text import number, unbroken
 
 KEY = "panels"
 DRAWN = {"type": "drawn", "key": KEY}
+HANDLE = {"type": "handle", "place": ALL, "unit": ALL}
 GAINS = "gains"
 
 
@@ -75,6 +88,7 @@ def body(compared: Comparison, view: View) -> Any:
             panels.build(compared, roads, view.pinned_kmh, frame),
             "Force, what limits it, power and currents of every setup over road speed.",
             pins(compared.job, view),
+            above=html.Div(handles(view, frame), id=ids.HANDLES, className="pin-handles"),
         ),
         html.Section(
             [
@@ -104,7 +118,7 @@ def _gains(compared: Comparison, view: View) -> dict[str, Any]:
 
 
 def _frame(compared: Comparison, view: View) -> tuple[panels.Frame, list[panels.Road]]:
-    frame = panels.frame(compared.shown, view.width, view.speed)
+    frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
     return frame, roads_of(compared, view, frame.last_kmh)
 
 
@@ -135,19 +149,26 @@ def register(app: Dash) -> None:
         Output(ids.figure(KEY), "figure"),
         Output(ids.figure(KEY), "style"),
         Output(DRAWN, "data"),
+        Output(ids.HANDLES, "children"),
         session,
         view,
         State(DRAWN, "data"),
+        State(HANDLE, "value"),
+        State(HANDLE, "max"),
         prevent_initial_call=True,
     )
-    def draw(session: Any, view: Any, drawn: Any) -> tuple[Any, Any, Any]:
+    def draw(session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
         compared, looked = read(session, view)
         frame, roads = _frame(compared, looked)
         now = panels.structure(compared, roads, looked.pinned_kmh, frame)
+        grips = handles(looked, frame)
         if now == drawn:
-            return patched(*panels.moving(compared, roads, frame)), no_update, no_update
+            moved = patched(*panels.moving(compared, roads, looked.pinned_kmh, frame))
+            # A handle that is held must stay where it is.
+            held = stand(grips) == list(zip(at, last, strict=True))
+            return moved, no_update, no_update, no_update if held else grips
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
-        return figure, {"height": f"{figure['layout']['height']}px"}, now
+        return figure, {"height": f"{figure['layout']['height']}px"}, now, grips
 
     @app.callback(Output(ids.paint(GAINS), "data"), rested, *kept, prevent_initial_call=True)
     def gains(_rested: int, session: Any, view: Any) -> Any:
@@ -207,16 +228,27 @@ def _register_pins(app: Dash) -> None:
 
     @app.callback(
         Output(ids.PINS, "children"),
-        Input(ids.VIEW, "data"),
+        Input(ids.SETTLED, "data"),
         State(ids.SESSION, "data"),
-        State({"type": "pin", "kind": ALL, "unit": ALL}, "id"),
+        State(ids.VIEW, "data"),
+        State({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
         prevent_initial_call=True,
     )
-    def units(data: Any, session: Any, shown: list[dict[str, str]]) -> Any:
+    def lists(_rested: int, session: Any, data: Any, shown: list[list[str]]) -> Any:
         compared, view = read(session, data)
-        if all(name["unit"] == view.speed for name in shown):
+        new = pins(compared.job, view).children
+        if [made.value for made in new] == shown:
             raise PreventUpdate
-        return pins(compared.job, view).children
+        return new
+
+    app.clientside_callback(
+        ClientsideFunction("rimforce", "pinned"),
+        Output(ids.VIEW, "data", allow_duplicate=True),
+        Input(HANDLE, "value"),
+        State(HANDLE, "id"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
 
 
 def _numbers(compared: Comparison, view: View, key: str) -> Any:
@@ -249,9 +281,10 @@ def patched(traces: list[dict[str, Any]], layout: dict[str, Any]) -> Patch:
     for at, changes in enumerate(traces):
         for key, value in changes.items():
             patch["data"][at][key] = value
-    for axis, changes in layout.items():
-        for key, value in changes.items():
-            patch["layout"][axis][key] = value
+    for name, changes in layout.items():
+        items = changes.items() if isinstance(changes, dict) else enumerate(changes)
+        for key, value in items:
+            patch["layout"][name][key] = value
     return patch
 
 

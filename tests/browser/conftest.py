@@ -1,6 +1,7 @@
 """A dashboard to look at, and a page that fails on any error and any request that leaves here."""
 
 import threading
+import time
 from collections.abc import Callable
 from urllib.parse import urlsplit
 
@@ -83,6 +84,14 @@ def open_page(browser) -> Callable:
     for context in contexts:
         context.close()
     assert faults == []
+
+
+def until(page, true: str) -> None:
+    """Wait until an expression holds in a page; its policy lets no waiting be done in there."""
+    deadline = time.monotonic() + PATIENCE_MS / 1000
+    while not page.evaluate(true):
+        assert time.monotonic() < deadline, f"never came true: {true}"
+        page.wait_for_timeout(20)
 
 
 def _stays(address: str) -> bool:

@@ -11,6 +11,7 @@ import pytest
 from curves import load_job
 from dashboard import theme
 from dashboard.figures import bands, flags, panels
+from dashboard.figures.scale import PANELS
 from dashboard.figures.spec import packed, round_up, unpacked
 from dashboard.pages.which_pack import roads_of
 from dashboard.results import compare
@@ -23,7 +24,7 @@ def compared():
 
 
 def made(compared, width=1200, unit="km/h", pinned=(25.0,)):
-    frame = panels.frame(compared.shown, width, unit)
+    frame = panels.frame(compared.shown, width, unit, [p.key for p in PANELS])
     roads = roads_of(compared, View(), frame.last_kmh)
     return panels.build(compared, roads, pinned, frame), frame, roads
 
@@ -48,7 +49,7 @@ def test_a_panel_a_quantity_over_one_axis(compared):
     # Every line is read against the same speeds.
     assert {t.get("xaxis", "x") for t in drawn} == {"x"}
     titles = [n["text"] for n in figure["layout"]["annotations"]]
-    assert all(any(p.title in text for text in titles) for p in panels.panels_of(compared.shown))
+    assert all(any(p.title in text for text in titles) for p in PANELS)
 
 
 def test_lines_are_the_curves(compared):
@@ -99,21 +100,25 @@ def test_what_moves_is_all_that_differs():
     session = Session.of(load_job())
     before, after = compare(session), compare(session.edit(("pack", "cells-13", "series"), 14))
     old, frame, roads = made(before)
-    new, new_frame, new_roads = made(after)
+    new, new_frame, new_roads = made(after, pinned=(32.0,))
     same = panels.structure(before, roads, (25.0,), frame)
-    assert same == panels.structure(after, new_roads, (25.0,), new_frame)
-    changes, layout = panels.moving(after, new_roads, new_frame)
+    assert same == panels.structure(after, new_roads, (32.0,), new_frame)
+    changes, layout = panels.moving(after, new_roads, (32.0,), new_frame)
     for trace, change in zip(old["data"], changes, strict=True):
         trace.update(change)
-    for axis, change in layout.items():
-        old["layout"][axis].update(change)
+    for name, change in layout.items():
+        if isinstance(change, dict):
+            old["layout"][name].update(change)
+        else:
+            old["layout"][name][: len(change)] = change
     assert old == new
 
 
 def test_braking_has_a_panel_where_a_motor_brakes():
     compared = compare(Session.of(load_job()).edit(("tune", "town", "regen_pack_current_a"), 8.0))
     figure, *_ = made(compared)
-    (panel,) = (p for p in panels.panels_of(compared.shown) if p.key == "braking")
+    *_, panel = panels.panels_of(compared.shown, ())
+    assert panel.key == "braking"
     strongest = np.nanmax(panel.read(compared.shown[1].curve))
     assert strongest > 0
     titles = [n["text"] for n in figure["layout"]["annotations"]]

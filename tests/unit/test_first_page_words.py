@@ -9,16 +9,7 @@ from dashboard.components.drive_off import drive_off
 from dashboard.pages import which_pack
 from dashboard.results import compare
 from dashboard.state import Session, View
-
-
-def words(part) -> str:
-    """All text of a tree of components."""
-    if part is None or isinstance(part, str):
-        return part or ""
-    inside = part if isinstance(part, list) else [getattr(part, "children", None)]
-    if inside and isinstance(inside[0], list):
-        inside = inside[0]
-    return "".join(words(x) for x in inside)
+from tests.unit.component_tree import words
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +22,7 @@ def with_speeds(reading, **speeds):
 
 
 def test_both_speeds_are_told_with_the_first_setup_they_concern(compared):
-    said = words(drive_off(compared.shown, "km/h"))
+    said = words(drive_off(compared.shown, "km/h")).replace("\u00a0", " ")
     first = min(compared.shown, key=lambda r: r.curve.brakes)
     assert f"above {first.curve.brakes:.0f} km/h with “{first.name}”, later with the others" in said
     # One controller, one motor: one speed for all.
@@ -41,7 +32,7 @@ def test_both_speeds_are_told_with_the_first_setup_they_concern(compared):
 
 def test_setups_that_can_go_that_fast_are_named(compared):
     fast = [with_speeds(r, top=r.curve.brakes + 1) for r in compared.shown]
-    said = words(drive_off(fast, "mph"))
+    said = words(drive_off(fast, "mph")).replace("\u00a0", " ")
     assert said.startswith("warning")
     assert said.endswith("“as delivered”, “13 cells” and 4 more can go that fast.")
     assert "mph" in said

@@ -1,0 +1,109 @@
+/* Tables in the browser: results painted, numbers sorted by a heading and saved. */
+(function () {
+  "use strict";
+
+  /* Results, see components/paint.py: text is only ever text. */
+  const TAGS = /^(a|b|button|div|span|ul|ol|li|p|em|details|summary|table|caption|thead|tbody|tr|th|td)$/;
+  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|aria-[a-z]+)$/;
+  function built(part) {
+    if (typeof part === "string") return document.createTextNode(part);
+    if (Array.isArray(part)) {
+      const all = document.createDocumentFragment();
+      part.forEach((item) => all.append(built(item)));
+      return all;
+    }
+    const element = document.createElement(TAGS.test(part.tag) ? part.tag : "span");
+    Object.entries(part.attributes).forEach(([name, value]) => {
+      if (ATTRIBUTES.test(name)) element.setAttribute(name, value);
+    });
+    element.append(built(part.children));
+    return element;
+  }
+  const painting = {};
+  function paint(spot) {
+    const { text, tree } = painting[spot.dataset.paint] || {};
+    const old = spot.rimforcePainted;
+    if (text === undefined || (old && old.text === text)) return;
+    const open = [...spot.querySelectorAll("details")].map((details) => details.open);
+    /* A row has cells of its own before those painted. */
+    if (old) old.nodes.forEach((node) => node.remove());
+    const fresh = built([tree]);
+    const nodes = [...fresh.childNodes];
+    spot.append(fresh);
+    spot.querySelectorAll("details").forEach((details, k) => { details.open = open[k] === true; });
+    spot.rimforcePainted = { text, nodes };
+  }
+  function paintAll() {
+    document.querySelectorAll("[data-paint]").forEach(paint);
+  }
+
+  /* Tables of numbers: sorted by a heading that is pressed, and saved. */
+  function plainNumber(text) {
+    const number = Number(text.replace(/\u2212/g, "-").replace(/[,\s%]/g, ""));
+    return text.trim() === "" || Number.isNaN(number) ? null : number;
+  }
+  function compared(a, b) {
+    const [x, y] = [plainNumber(a), plainNumber(b)];
+    if (x !== null && y !== null) return x - y;
+    if (x === null && y === null) return a.localeCompare(b);
+    return x === null ? 1 : -1;
+  }
+  function sorted(table) {
+    const [column, way] = table.dataset.sort.split(" ").map(Number);
+    const body = table.tBodies[0];
+    const rows = [...body.rows];
+    const text = (row) => row.cells[column].textContent;
+    const wanted = [...rows].sort((a, b) => way * compared(text(a), text(b)));
+    if (wanted.some((row, k) => row !== rows[k])) body.append(...wanted);
+  }
+  function sortBy(button) {
+    const table = button.closest("table");
+    const heads = [...button.closest("tr").cells];
+    const column = heads.indexOf(button.closest("th"));
+    const way = table.dataset.sort === `${column} 1` ? -1 : 1;
+    table.dataset.sort = `${column} ${way}`;
+    heads.forEach((head) => head.removeAttribute("aria-sort"));
+    heads[column].setAttribute("aria-sort", way > 0 ? "ascending" : "descending");
+    sorted(table);
+  }
+  function cellForFile(text) {
+    const number = plainNumber(text);
+    if (number !== null) return String(number);
+    /* What a spreadsheet would take for a formula is a text. */
+    const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
+    return /[",\n]/.test(safe) ? `"${safe.replace(/"/g, '""')}"` : safe;
+  }
+  function saveTable(table) {
+    const lines = [...table.rows].map((row) =>
+      [...row.cells].map((cell) => cellForFile(cell.textContent)).join(","));
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([`${lines.join("\n")}\n`], { type: "text/csv" }));
+    const name = table.caption ? table.caption.textContent : "numbers";
+    link.download = `${name.toLowerCase().replace(/[^a-z0-9]+/g, "-").slice(0, 60)}.csv`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  }
+
+  /* Places come and go with pages and rows; a table stays sorted when its numbers change. */
+  new MutationObserver(() => {
+    paintAll();
+    document.querySelectorAll("table[data-sort]").forEach(sorted);
+  }).observe(document, { subtree: true, childList: true, characterData: true });
+
+  document.addEventListener("click", (event) => {
+    const heading = event.target.closest("button.sort");
+    if (heading) sortBy(heading);
+    const save = event.target.closest(".save-table");
+    if (save) saveTable(save.parentElement.querySelector("table"));
+  });
+
+  const functions = Object.assign({}, (window.dash_clientside || {}).rimforce, {
+    paint(stores) {
+      stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
+        painting[name] = { tree, text: JSON.stringify(tree) };
+      }));
+      paintAll();
+    },
+  });
+  window.dash_clientside = Object.assign({}, window.dash_clientside, { rimforce: functions });
+})();

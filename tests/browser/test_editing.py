@@ -1,0 +1,59 @@
+"""Editing in a real browser: parts renamed and made, errors as typed, two tabs, files kept."""
+
+import json
+
+from playwright.sync_api import expect
+
+from tests.browser.conftest import until
+
+NAME = "Name of the pack"
+
+
+def stored(page):
+    kept = page.evaluate(
+        "Object.entries(localStorage).find(([k]) => k.startsWith('rimforce/job'))[1]"
+    )
+    return json.loads(kept)["tree"]
+
+
+def test_parts_are_renamed_made_from_a_profile_and_taken_away(demo, open_page):
+    page = open_page(demo)
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_label(NAME).fill("cells-16")
+    page.keyboard.press("Enter")
+    expect(page.locator(".form .mantine-InputWrapper-error")).to_contain_text("taken")
+    page.get_by_label(NAME).fill("thirteen")
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("Part to edit").first).to_have_value("thirteen")
+    expect(page.get_by_label("Edit pack thirteen").first).to_be_visible()
+    page.get_by_role("button", name="New pack like this one").click()
+    expect(page.get_by_label(NAME)).to_have_value("thirteen (2)")
+    page.get_by_role("button", name="Remove this pack").click()
+    expect(page.locator(".form.open")).to_have_count(0)
+    page.get_by_label("Edit setup 13 cells", exact=True).click()
+    magnet = page.get_by_label("Magnet")
+    magnet.fill("5000")
+    expect(page.locator(".form .mantine-InputWrapper-error")).to_contain_text("1000")
+    magnet.fill("60")
+    expect(page.locator(".form .mantine-InputWrapper-error")).to_have_count(0)
+    until(page, "JSON.stringify(localStorage).includes('magnet_c')")
+    assert "thirteen (2)" not in stored(page)["pack"]
+    page.get_by_label("Part to edit").first.fill("hub")
+    page.get_by_role("option", name="hub").click()
+    page.get_by_role("button", name="New motor from the profile demo-mid-drive").click()
+    expect(page.get_by_label("Name of the motor")).to_have_value("demo-mid-drive")
+    page.get_by_label("Undo the last change").click()
+    until(page, "!JSON.stringify(localStorage).includes('demo-mid-drive')")
+
+
+def test_a_second_tab_follows_and_nothing_is_lost(demo, open_page):
+    page = open_page(demo)
+    other = page.context.new_page()
+    other.goto(demo)
+    other.wait_for_selector(".js-plotly-plot .barlayer .point")
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_label("Cells in series").fill("15")
+    expect(other.locator("h1")).to_contain_text("15 cells are enough")
+    other.get_by_label("Undo the last change").click()
+    expect(other.locator("h1")).to_contain_text("13 cells are enough")
+    expect(page.locator("h1")).to_contain_text("13 cells are enough")
