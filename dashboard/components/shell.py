@@ -12,7 +12,7 @@ from dashboard import ids
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import cells, setups_table, structure
 from dashboard.components.units_menu import units_menu
-from dashboard.pages.registry import Page, pages
+from dashboard.pages.registry import Page, groups
 from dashboard.results import compare
 from dashboard.state import Session, View
 from dashboard.theme import MANTINE
@@ -78,15 +78,19 @@ def badge(session: Session) -> Any:
 
 
 def navigation(path: str) -> list[Any]:
-    """Links to the pages; the one open is marked."""
+    """Links to the groups of pages, and below them to the pages of the group that is open."""
+    known = groups()
+    word, opened = next(
+        (word, some) for word, some in known.items() if path in [page.path for page in some]
+    )
     return [
-        dcc.Link(
-            page.title,
-            href=page.path,
-            className="page-link here" if page.path == path else "page-link",
-        )
-        for page in pages()
+        html.Div([_link(name, some[0].path, name == word) for name, some in known.items()]),
+        html.Div([_link(page.title, page.path, page.path == path) for page in opened]),
     ]
+
+
+def _link(text: str, path: str, here: bool) -> Any:
+    return dcc.Link(text, href=path, className="page-link here" if here else "page-link")
 
 
 def _header(session: Session, view: View, page: Page) -> Any:

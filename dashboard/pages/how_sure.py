@@ -18,7 +18,7 @@ from dashboard.components.figure_card import figure_card, numbers_table
 from dashboard.components.inputs import named
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
-from dashboard.figures import lines, shares
+from dashboard.figures import bars, lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading
 from dashboard.sampled import SPLITS, banded, shared, work
@@ -221,9 +221,9 @@ def _where(compared: Comparison, view: View) -> dict[str, Any]:
     reading = choice.chosen(compared, view, NAME)
     found = shared(reading, _count(view))
     if reading is None or found is None:
-        return shares.build(0, [], view.width)
-    bars = [(named(n), float(x)) for n, x in zip(found.names, found.share, strict=True)]
-    return shares.build(reading.slot, [*bars[: shares.MOST]], view.width)
+        return bars.build(0, [], view.width)
+    parts = [(named(n), float(x)) for n, x in zip(found.names, found.share, strict=True)]
+    return bars.build(reading.slot, parts[: bars.MOST], view.width)
 
 
 def _force_numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:

@@ -32,8 +32,8 @@ class Page:
     register: Callable[[Any], None]
 
 
-def pages() -> tuple[Page, ...]:
-    """Every page; the first opens."""
+def groups() -> dict[str, tuple[Page, ...]]:
+    """Every page under the word its group goes by; the first opens."""
     from dashboard.pages import (
         any_two,
         gearing,
@@ -44,26 +44,31 @@ def pages() -> tuple[Page, ...]:
         how_sure,
         stay_cool,
         was_it_right,
+        what_gives,
         what_motor,
         which_pack,
         which_setup,
     )
 
-    asked = (
-        which_pack,
-        which_setup,
-        how_many_cells,
-        how_much_weakening,
-        gearing,
-        any_two,
-        how_quick,
-        how_sure,
-        stay_cool,
-        how_far,
-        was_it_right,
-        what_motor,
-    )
-    return tuple(module.PAGE for module in asked)
+    modules = {
+        "Choose": (
+            which_pack,
+            how_many_cells,
+            how_much_weakening,
+            gearing,
+            which_setup,
+            any_two,
+        ),
+        "Ride": (how_quick, stay_cool, how_far),
+        "Trust": (how_sure, what_gives),
+        "Measure": (what_motor, was_it_right),
+    }
+    return {word: tuple(module.PAGE for module in some) for word, some in modules.items()}
+
+
+def pages() -> tuple[Page, ...]:
+    """Every page; the first opens."""
+    return tuple(page for some in groups().values() for page in some)
 
 
 def page_at(path: str | None) -> Page:

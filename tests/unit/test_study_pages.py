@@ -4,7 +4,7 @@ import numpy as np
 import plotly.graph_objects as go
 import pytest
 
-from curves import load_job, parse_job
+from curves import dump_job, load_job, parse_job
 from curves.parts.job import build_job
 from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
@@ -12,8 +12,10 @@ from curves.units import KMH
 from dashboard import searched
 from dashboard.components import choice, options
 from dashboard.components.inputs import inputs_of
+from dashboard.components.shell import navigation
 from dashboard.figures.spec import unpacked
-from dashboard.pages import any_two, gearing, how_sure, which_setup
+from dashboard.pages import any_two, gearing, how_sure, what_gives, which_setup
+from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
 from dashboard.theme import NEUTRAL, faint, mark
@@ -217,3 +219,39 @@ def test_controls_are_drawn_anew_only_when_others_are_asked_for(compared):
     for group in sent:
         group["props"]["children"] = [x.to_plotly_json() for x in group["props"]["children"]]
     assert options.names_in(sent) == options.names_in(now)
+
+
+def test_the_weakest_link_is_named_with_its_numbers(compared):
+    what_gives._work(compared, VIEW, Task())
+    said = text_of(what_gives.answer(compared, VIEW))
+    # 75 A peak of the tune against 95 A of the controller.
+    assert "controller, phase side: asked 75.0 of 95.0 A, 79 % of its rating" in said
+    thin = View(extra={"gives": {"fuse_a": 20.0, "phase_wire_awg": "14", "class": "en-15194"}})
+    head, rows, _ = what_gives._numbers(compared, thin)
+    assert rows[0][0] == "phase leads, AWG 14 (the weakest)"
+    assert [row[0] for row in rows].index("fuse") == 1
+    assert all(len(row) == len(head) for row in rows)
+    assert "phase leads, AWG 14 and fuse" in text_of(what_gives.answer(compared, thin))
+    go.Figure(what_gives._draw(compared, thin))
+    risks = text_of(what_gives._risks(compared, thin))
+    assert "Faster than its class" in risks
+    assert "EN 15194:2017" in risks
+    assert "No class of vehicle chosen" in text_of(what_gives._risks(compared, VIEW))
+
+
+def test_what_settles_too_hot_is_among_the_cautions():
+    job = parse_job(dump_job(load_job())).replace("motor.hub.winding_limit_c", 25.0)
+    some = compare(Session.of(job))
+    before = text_of(what_gives._risks(some, VIEW))
+    assert "Winding too hot if it goes on" not in before
+    what_gives._work(some, VIEW, Task())
+    assert "Winding too hot if it goes on" in text_of(what_gives._risks(some, VIEW))
+
+
+def test_every_page_is_in_one_group():
+    paths = [page.path for page in pages()]
+    assert len(set(paths)) == len(paths)
+    for path in paths:
+        first, second = navigation(path)
+        assert [link.className for link in first.children].count("page-link here") == 1
+        assert [link.href for link in second.children if "here" in link.className] == [path]

@@ -1,33 +1,42 @@
-"""Shares of a whole as bars, the largest on top, each with its name and its percent."""
+"""Shares as bars, the largest on top, each with its name and its percent."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout
+from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, note
 from dashboard.text import number, plot_safe
-from dashboard.theme import mark
+from dashboard.theme import NEUTRAL, mark
 
 MOST = 10
-ROW, TOP, BOTTOM, NARROW = 30, 8, 16, 700
+ROW, TOP, BOTTOM, NARROW = 30, 26, 16, 700
 
 
-def build(slot: int, bars: Sequence[tuple[str, float]], width: int) -> Spec:
+def build(slot: int, bars: Sequence[tuple[str, float]], width: int, whole: str = "") -> Spec:
     """The figure.
 
     Args:
         slot: The setup it is about.
         bars: Names and shares, 0 to 1, the largest first.
         width: Of the figure, px.
+        whole: What the mark at a share of 1 is called; empty for no mark.
     """
     names = [plot_safe(name, 22 if width < NARROW else 44) for name, _ in bars]
     left = int(max([len(name) for name in names] or [8]) * CHARACTER + 16)
     put = layout(TOP + BOTTOM + ROW * max(len(bars), 3), left, 46, TOP, BOTTOM)
     put["hovermode"] = "closest"
     put["bargap"] = 0.35
-    most = max([share for _, share in bars] or [1.0])
+    most = max([share for _, share in bars] + ([1.1] if whole else [1e-9]))
     put["xaxis"] = axis(range=[0, most], showticklabels=False, showgrid=False, fixedrange=True)
     put["yaxis"] = axis(autorange="reversed", fixedrange=True, showgrid=False, type="category")
+    if whole:
+        put["shapes"].append(
+            {"type": "line", "xref": "x", "x0": 1, "x1": 1, "yref": "paper", "y0": 0, "y1": 1,
+             "line": {"color": NEUTRAL, "width": 1.6, "dash": "2px,4px"}}
+        )  # fmt: skip
+        put["annotations"].append(
+            note(whole, xref="x", x=1, y=1, xanchor="right", yanchor="bottom")
+        )
     said = [f"{number(100 * share, 1 if share < 0.1 else 0)} %" for _, share in bars]
     return {
         "data": [
