@@ -17,8 +17,8 @@ from curves.measured.parameters import MOVABLE
 from curves.measured.verdict import split_name
 from curves.measured.vocabulary import CLOCK_UNIT, QUANTITIES, UNITS
 from curves.units import KMH, MPH
+from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
-from dashboard.components.readings import main_button, plain_button
 from dashboard.logged import Seen
 from dashboard.text import NONE, unbroken
 

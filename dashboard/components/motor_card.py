@@ -13,8 +13,9 @@ from curves.labels import label_of
 from curves.measured.estimate import Estimate
 from curves.measured.profile import UNITS
 from dashboard.benched import found_in
+from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
-from dashboard.components.readings import Tree, main_button, plain_button
+from dashboard.components.readings import Tree
 from dashboard.results import Comparison
 from dashboard.text import NONE, unbroken
 

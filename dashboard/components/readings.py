@@ -12,7 +12,9 @@ from dash.exceptions import PreventUpdate
 
 from curves.labels import label_of
 from curves.measured.readings import Bench
+from curves.units import AS_WRITTEN, Units
 from dashboard import ids
+from dashboard.components.buttons import plain_button
 from dashboard.components.choice import kept
 from dashboard.components.fields import kind_of
 from dashboard.components.marks import icon
@@ -41,6 +43,11 @@ class Table(NamedTuple):
         annotation = Bench.model_fields[self.name].annotation
         return annotation if isinstance(annotation, type) else get_args(annotation)[0]
 
+    def unit(self, key: str) -> str:
+        """Unit of a field in the file, empty for none."""
+        extra = self.model.model_fields[key].json_schema_extra
+        return str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+
 
 def tree_of(view: View, page: str) -> Tree:
     """What a page's tables hold, as a bench file has it; numbers that are none stay as typed."""
@@ -65,25 +72,26 @@ def rows_of(tree: Tree, table: Table) -> list[Tree]:
     return [row for row in rows if isinstance(row, dict)]
 
 
-def editor(page: str, table: Table, tree: Tree) -> Any:
+def editor(page: str, table: Table, tree: Tree, units: Units = AS_WRITTEN) -> Any:
     """The table's inputs, and a button for another row.
 
     Args:
         page: Name of the page.
         table: What is shown.
         tree: What stands in it.
+        units: What numbers are typed in.
     """
     rows = rows_of(tree, table) if table.several else rows_of(tree, table)[:1]
     more = [key for key in table.model.model_fields if any(key in row for row in rows)]
     keys = [*table.columns, *(key for key in more if key not in table.columns)]
     if not table.several:
         keys = list(table.columns)
-    head = [html.Th(_head(table, key), scope="col") for key in keys]
+    head = [html.Th(_head(table, key, units), scope="col") for key in keys]
     made = html.Div(
         html.Table(
             [
                 html.Thead(html.Tr([*head, html.Td() if table.several else None])),
-                html.Tbody([_row(page, table, keys, k, row) for k, row in enumerate(rows)]),
+                html.Tbody([_row(page, table, keys, k, row, units) for k, row in enumerate(rows)]),
             ],
             className="typed",
         ),
@@ -95,7 +103,7 @@ def editor(page: str, table: Table, tree: Tree) -> Any:
 
 
 def register(
-    app: Dash, page: str, tables: Sequence[Table], draw: Callable[[str, Tree], Any]
+    app: Dash, page: str, tables: Sequence[Table], draw: Callable[[str, Tree, Units], Any]
 ) -> None:
     """Keep what is typed; add and remove rows.
 
@@ -109,8 +117,8 @@ def register(
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
-        Input(_name(page, ALL, ALL, ALL), "value"),
-        State(_name(page, ALL, ALL, ALL), "id"),
+        Input(_name(page, ALL, ALL, ALL, ALL), "value"),
+        State(_name(page, ALL, ALL, ALL, ALL), "id"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
@@ -119,8 +127,10 @@ def register(
         before = tree_of(view, page)
         tree = before
         for name, value in zip(names, values, strict=True):
-            table = known[name["table"]]
-            tree = put(tree, table, name["row"], name["key"], value)
+            table, key = known[name["table"]], name["key"]
+            # What stands in other units is about to be drawn again.
+            if name["unit"] == view.units.name(table.unit(key)):
+                tree = put(tree, table, name["row"], key, value, view.units)
         if tree == before:
             raise PreventUpdate
         return with_tree(view, page, tree).data()
@@ -140,8 +150,27 @@ def register(
         view = View.parse(data)
         tree, table = tree_of(view, page), known[at["table"]]
         tree = _added(tree, table) if at["do"] == "add" else _removed(tree, table, at["row"])
-        drawn = [draw(p["table"], tree) if p["table"] == at["table"] else no_update for p in places]
+        drawn = [
+            draw(p["table"], tree, view.units) if p["table"] == at["table"] else no_update
+            for p in places
+        ]
         return with_tree(view, page, tree).data(), drawn
+
+    @app.callback(
+        Output(place(page, ALL), "children", allow_duplicate=True),
+        Input(ids.SETTLED, "data"),
+        State(place(page, ALL), "id"),
+        State(_name(page, ALL, ALL, ALL, ALL), "id"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def in_other_units(_rested: Any, places: Any, names: Any, data: Any) -> Any:
+        view = View.parse(data)
+        drawn = {name["unit"] for name in names}
+        now = {view.units.name(known[name["table"]].unit(name["key"])) for name in names}
+        if drawn == now:
+            raise PreventUpdate
+        return [draw(p["table"], tree_of(view, page), view.units) for p in places]
 
 
 def place(page: str, table: Any) -> dict[str, Any]:
@@ -154,7 +183,9 @@ def with_tree(view: View, page: str, tree: Tree) -> View:
     return replace(view, extra={**view.extra, page: {**kept(view, page), "tree": tree}})
 
 
-def put(tree: Tree, table: Table, row: int, key: str, value: Any) -> Tree:
+def put(
+    tree: Tree, table: Table, row: int, key: str, value: Any, units: Units = AS_WRITTEN
+) -> Tree:
     """One cell changed; an emptied one is taken out.
 
     Args:
@@ -163,13 +194,16 @@ def put(tree: Tree, table: Table, row: int, key: str, value: Any) -> Tree:
         row: Which row, from 0.
         key: The field.
         value: As the input gives it.
+        units: What it was typed in.
     """
     rows = [dict(x) for x in rows_of(tree, table)] if table.name in tree else [{}]
     if row >= len(rows):
         return tree
-    now = _typed(table, key, value)
-    if now == rows[row].get(key):
+    now, before, unit = _typed(table, key, value), rows[row].get(key), table.unit(key)
+    if now == _shown(before, unit, units):
         return tree
+    if isinstance(now, int | float) and unit:
+        now = units.typed(now, unit)
     rows[row] = {k: v for k, v in {**rows[row], key: now}.items() if v is not None}
     return {**tree, table.name: rows if table.several else rows[0]}
 
@@ -202,8 +236,17 @@ def _removed(tree: Tree, table: Table, row: int) -> Tree:
     return {**tree, table.name: rows[:row] + rows[row + 1 :] or [{}]}
 
 
-def _row(page: str, table: Table, keys: Sequence[str], k: int, row: Mapping[str, Any]) -> Any:
-    cells = [html.Td(_input(page, table, key, k, row.get(key))) for key in keys]
+def _shown(value: Any, unit: str, units: Units) -> Any:
+    """A value as it is read: a number in the chosen unit, without digits nobody typed."""
+    if not isinstance(value, int | float) or units.name(unit) == unit:
+        return value
+    return float(f"{units.shown(value, unit):.6g}")
+
+
+def _row(
+    page: str, table: Table, keys: Sequence[str], k: int, row: Mapping[str, Any], units: Units
+) -> Any:
+    cells = [html.Td(_input(page, table, key, k, row.get(key), units)) for key in keys]
     remove = dmc.ActionIcon(
         icon("remove"),
         id=_button(page, table.name, k, "remove"),
@@ -214,14 +257,19 @@ def _row(page: str, table: Table, keys: Sequence[str], k: int, row: Mapping[str,
     return html.Tr([*cells, html.Td(remove)] if table.several else cells)
 
 
-def _input(page: str, table: Table, key: str, k: int, value: Any) -> Any:
+def _input(page: str, table: Table, key: str, k: int, value: Any, units: Units) -> Any:
     name = f"{label_of(key)}, {table.name.replace('_', ' ')} {k + 1 if table.several else ''}"
-    common = {"id": _name(page, table.name, k, key), "size": "xs", "aria-label": name.strip()}
+    unit = table.unit(key)
+    common = {
+        "id": _name(page, table.name, k, key, units.name(unit)),
+        "size": "xs",
+        "aria-label": name.strip(),
+    }
     choices = _choices(table, key)
     if choices:
         return dmc.Select(data=choices, value=value, **common)
     return dmc.NumberInput(
-        value="" if value is None else value,
+        value="" if value is None else _shown(value, unit, units),
         hideControls=True,
         clampBehavior="none",
         allowedDecimalSeparators=[".", ","],
@@ -229,12 +277,10 @@ def _input(page: str, table: Table, key: str, k: int, value: Any) -> Any:
     )
 
 
-def _head(table: Table, key: str) -> Any:
-    info = table.model.model_fields[key]
-    extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
-    unit = str(extra.get("unit", ""))
-    meaning = (info.description or "").removesuffix(f", {unit}")
-    words = [label_of(key), *([html.Span(unit, className="unit")] if unit else [])]
+def _head(table: Table, key: str, units: Units) -> Any:
+    unit = table.unit(key)
+    meaning = (table.model.model_fields[key].description or "").removesuffix(f", {unit}")
+    words = [label_of(key), *([html.Span(units.name(unit), className="unit")] if unit else [])]
     return html.Span(words, title=meaning)
 
 
@@ -243,19 +289,9 @@ def _choices(table: Table, key: str) -> list[str]:
     return list(get_args(kind)) if get_origin(kind) is Literal else []
 
 
-def _name(page: str, table: Any, row: Any, key: Any) -> dict[str, Any]:
-    return {"type": "reading", "page": page, "table": table, "row": row, "key": key}
+def _name(page: str, table: Any, row: Any, key: Any, unit: Any) -> dict[str, Any]:
+    return {"type": "reading", "page": page, "table": table, "row": row, "key": key, "unit": unit}
 
 
 def _button(page: str, table: Any, row: Any, do: Any) -> dict[str, Any]:
     return {"type": "reading-do", "page": page, "table": table, "row": row, "do": do}
-
-
-def plain_button(words: str, **more: Any) -> Any:
-    """A button of less weight, named by its words."""
-    return dmc.Button(words, variant="default", size="compact-sm", **more)
-
-
-def main_button(words: str, **more: Any) -> Any:
-    """The button that a card is about."""
-    return dmc.Button(words, size="compact-sm", className="strong", **more)

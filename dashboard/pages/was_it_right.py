@@ -18,8 +18,8 @@ from dashboard import ids, logged
 from dashboard.callbacks import asking
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, log_cards
+from dashboard.components.buttons import plain_button
 from dashboard.components.figure_card import figure_card
-from dashboard.components.readings import plain_button
 from dashboard.components.setups_table import Column
 from dashboard.figures import overlay as drawing
 from dashboard.logged import PAGE as NAME

@@ -104,7 +104,7 @@ def body(compared: Comparison, view: View) -> Any:
                     className="card-head",
                 ),
                 html.Div(motor_card.left_out(tree), id="bench-wrong"),
-                html.Div(_sections(tree), id="bench-sections"),
+                html.Div(_sections(view), id="bench-sections"),
                 html.P(CAUTION, className="soft"),
             ],
             className="card",
@@ -126,7 +126,8 @@ def _tools() -> list[Any]:
     ]
 
 
-def _sections(tree: readings.Tree) -> Any:
+def _sections(view: View) -> Any:
+    tree = readings.tree_of(view, NAME)
     found = found_in(tree)
     return dmc.Accordion(
         [
@@ -146,7 +147,7 @@ def _sections(tree: readings.Tree) -> Any:
                         [
                             html.Ol([html.Li(step) for step in guide.steps], className="steps"),
                             html.Div(
-                                readings.editor(NAME, guide.table, tree),
+                                readings.editor(NAME, guide.table, tree, view.units),
                                 id=readings.place(NAME, guide.table.name),
                             ),
                         ]
@@ -176,7 +177,7 @@ def register(app: Dash) -> None:
         app,
         NAME,
         [guide.table for guide in GUIDES],
-        lambda name, tree: readings.editor(NAME, TABLES[name].table, tree),
+        lambda name, tree, units: readings.editor(NAME, TABLES[name].table, tree, units),
     )
     _following(app)
     _opening(app)
@@ -220,7 +221,7 @@ def _opening(app: Dash) -> None:
         except JobError as error:
             return no_update, no_update, f"That file was not opened.\n{error}"
         view = readings.with_tree(View.parse(data), NAME, tree)
-        return view.data(), _sections(tree), ""
+        return view.data(), _sections(view), ""
 
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),

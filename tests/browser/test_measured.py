@@ -55,7 +55,7 @@ def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page, width
     expect(page.locator("h1")).to_contain_text("Check what the columns")
     page.get_by_role("button", name="These columns are right").click()
     expect(page.locator("h1")).to_contain_text("660 ft took 25.3", timeout=MOMENT_MS)
-    expect(page.get_by_label("Setup that was ridden")).to_have_value("16 cells")
+    expect(page.get_by_role("textbox", name="Setup that was ridden")).to_have_value("16 cells")
     page.get_by_label("Begins at, s").fill("3.5")
     expect(page.locator("h1")).to_contain_text("660 ft took 25.8", timeout=MOMENT_MS)
     page.get_by_label("Begins at, s").fill("3.97")
@@ -82,4 +82,4 @@ def test_a_log_that_cannot_be_read_says_line_and_reason(demo, open_page, tmp_pat
     expect(page.locator("h1")).to_contain_text("cannot be compared")
     expect(page.locator("#page-answer")).to_contain_text("line 8: time")
     # The log is still there: its columns can be chosen anew.
-    expect(page.get_by_label("Column of speed")).to_have_value("speed (km/h)")
+    expect(page.get_by_role("textbox", name="Column of speed")).to_have_value("speed (km/h)")

@@ -9,6 +9,7 @@ from curves.errors import JobError
 from curves.measured.logs import demo_bench_text
 from curves.measured.profile import motor_profile, put_into
 from curves.measured.readings import bench_text, bench_tree, parse_bench, right_rows
+from curves.units import Units
 from dashboard.benched import found_in
 from dashboard.components import motor_card, readings
 from dashboard.components.bench_guides import GUIDES
@@ -78,6 +79,15 @@ def test_what_is_typed_goes_where_it_belongs():
     assert readings.filled({"resistance": [{"pair": "A-B"}, {"amperes": 1.0}]}) == {
         "resistance": [{"amperes": 1.0}]
     }
+
+
+def test_what_is_typed_in_other_units_is_kept_in_those_of_the_file():
+    table, units = readings.Table("coast_down", ("direction", "from_kmh")), Units.of(["mph"])
+    tree = readings.put({}, table, 0, "from_kmh", 20, units)
+    assert tree["coast_down"][0]["from_kmh"] == pytest.approx(32.18688)
+    # What stands there, read back, is no change.
+    assert readings.put(tree, table, 0, "from_kmh", 20.0, units) is tree
+    assert "mph" in words(readings.editor("road", table, tree, units))
 
 
 def test_every_guide_says_how_and_shows_fields_that_are_there():
