@@ -36,6 +36,7 @@ def groups() -> dict[str, tuple[Page, ...]]:
     """Every page under the word its group goes by; the first opens."""
     from dashboard.pages import (
         any_two,
+        does_it_agree,
         gearing,
         how_far,
         how_many_cells,
@@ -61,7 +62,7 @@ def groups() -> dict[str, tuple[Page, ...]]:
         ),
         "Ride": (how_quick, stay_cool, how_far),
         "Trust": (how_sure, what_gives),
-        "Measure": (what_motor, was_it_right),
+        "Measure": (what_motor, was_it_right, does_it_agree),
     }
     return {word: tuple(module.PAGE for module in some) for word, some in modules.items()}
 
