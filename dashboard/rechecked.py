@@ -13,7 +13,7 @@ from curves.measured.coastdown import Coast, from_times
 from curves.measured.coasts import rolled_of
 from curves.measured.readings import right_rows
 from curves.measured.recheck import Recheck, recheck
-from curves.measured.typed import Typed, asked_of
+from curves.measured.typed import WORDS, Typed, asked_of
 from dashboard.components.choice import chosen, kept
 from dashboard.components.readings import Tree, filled
 from dashboard.results import Comparison, Reading, remembered
@@ -47,12 +47,28 @@ def typed(view: View) -> Typed:
     return Typed(**numbers)
 
 
+ALONE = {
+    "loaded_v": "the amperes it was read under",
+    "motor_c": "the steady speed it was read at",
+    "wh_per_km": "the steady speed it was read at",
+}
+"""What a number means nothing without, as the page says it."""
+
+
 def problem(view: View) -> str:
     """Why there is nothing to check yet, empty where there is."""
+    if typed(view) == Typed():
+        return "Any one of the numbers is enough to begin."
     try:
         asked_of(typed(view))
     except JobError as error:
-        return error.problems[0].message if typed(view) != Typed() else "nothing is typed yet"
+        name = error.problems[0].where
+        if name not in WORDS:
+            return "Type the number that goes with it."
+        title = WORDS[name][0].capitalize()
+        if "nothing without" in error.problems[0].message:
+            return f"{title} means nothing without {ALONE[name]}."
+        return f"{title} {error.problems[0].message}."
     return ""
 
 

@@ -123,6 +123,12 @@ def _possible(field: str, value: float) -> float:
     return float(kept_possible(field, np.array(value)))
 
 
+def _is_possible(move: Move, value: float) -> bool:
+    """Whether an input could be so: within its bounds, and what has a share keeps its sign."""
+    field = move.fields[0]
+    return _possible(field, value) == value and (field in ABSOLUTE or value * move.value > 0)
+
+
 def suspects_of(moves: list[Move], slopes: Array, off: Array, meter: Array) -> tuple[Suspect, ...]:
     """Each input alone, by how much likelier its best move makes what was read."""
     scaled, wrong = slopes / meter, off / meter
@@ -134,17 +140,19 @@ def suspects_of(moves: list[Move], slopes: Array, off: Array, meter: Array) -> t
     # One standard uncertainty of its own costs as much as one of a meter.
     gain = along**2 / (1 + weight)
     explains = np.where(moved, along**2 / np.where(moved, weight, 1.0), 0.0) / before
-    order: NDArray[np.intp] = np.argsort(-gain)
+    needed = [move.value + s * move.sigma for move, s in zip(moves, sigmas.tolist(), strict=True)]
+    possible = [_is_possible(move, x) for move, x in zip(moves, needed, strict=True)]
+    order: NDArray[np.intp] = np.argsort(np.where(possible, -gain, np.inf))
     return tuple(
         Suspect(
             field=moves[k].fields[0],
             title=moves[k].title,
             unit=moves[k].unit,
             value=moves[k].value,
-            needed=moves[k].value + float(sigmas[k]) * moves[k].sigma,
+            needed=needed[k],
             sigmas=float(sigmas[k]),
             explains=float(explains[k]),
         )
         for k in order[:MOST]
-        if explains[k] >= WORTH
+        if explains[k] >= WORTH and possible[k]
     )

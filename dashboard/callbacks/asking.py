@@ -12,6 +12,7 @@ from curves import JobError
 from curves.measured.columns import Column
 from curves.measured.vocabulary import QUANTITIES
 from dashboard import ids, logged, uploads
+from dashboard.callbacks.keeping import keep
 from dashboard.components import log_cards
 from dashboard.logged import Asked, Seen
 from dashboard.state import View
@@ -48,7 +49,7 @@ def _opening(app: Dash) -> None:
         view = logged.with_asked(
             View.parse(data), token=token, name=called, columns={}, sure=False, run=1, start=None
         )
-        return view.data(), ""
+        return keep(view, logged.PAGE), ""
 
 
 def _asking(app: Dash) -> None:
@@ -77,9 +78,8 @@ def _asking(app: Dash) -> None:
             now = replace(now, start=None)
         if now == before:
             raise PreventUpdate
-        return logged.with_asked(
-            view, channel=now.channel, run=now.run, move=list(now.move), start=now.start
-        ).data()
+        kept = {"channel": now.channel, "run": now.run, "move": list(now.move), "start": now.start}
+        return keep(logged.with_asked(view, **kept), logged.PAGE)
 
 
 def _mapping(app: Dash) -> None:
@@ -106,7 +106,7 @@ def _mapping(app: Dash) -> None:
             said |= {} if word is None else {quantity: word}
         if said == dict(asked.columns):
             raise PreventUpdate
-        return logged.with_asked(view, columns=said, sure=False).data()
+        return keep(logged.with_asked(view, columns=said, sure=False), logged.PAGE)
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
@@ -117,7 +117,7 @@ def _mapping(app: Dash) -> None:
     def confirmed(clicks: Any, data: Any) -> Any:
         if not clicks:
             raise PreventUpdate
-        return logged.with_asked(View.parse(data), sure=True).data()
+        return keep(logged.with_asked(View.parse(data), sure=True), logged.PAGE)
 
 
 def _column_said(quantity: str, now: Column | None, heading: Any, unit: Any) -> str | None:

@@ -14,6 +14,7 @@ from curves.labels import label_of
 from curves.measured.readings import Bench
 from curves.units import AS_WRITTEN, Units
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.components.buttons import plain_button
 from dashboard.components.choice import kept
 from dashboard.components.fields import kind_of
@@ -133,7 +134,7 @@ def register(
                 tree = put(tree, table, name["row"], key, value, view.units)
         if tree == before:
             raise PreventUpdate
-        return with_tree(view, page, tree).data()
+        return keep(with_tree(view, page, tree), page)
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
@@ -154,7 +155,7 @@ def register(
             draw(p["table"], tree, view.units) if p["table"] == at["table"] else no_update
             for p in places
         ]
-        return with_tree(view, page, tree).data(), drawn
+        return keep(with_tree(view, page, tree), page), drawn
 
     @app.callback(
         Output(place(page, ALL), "children", allow_duplicate=True),

@@ -15,6 +15,7 @@ from curves.measured.logs import demo_coast_text
 from curves.measured.readings import bench_tree, right_rows
 from curves.units import AS_WRITTEN, Units
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.components import readings
 from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
@@ -135,7 +136,7 @@ def register(app: Dash) -> None:
         whole, view = bench_tree(demo_coast_text()), View.parse(data)
         tree = {name: whole[name] for name in TABLES}
         drawn = (_editor(name, tree, view.units) for name in TABLES)
-        return readings.with_tree(view, ROAD, tree).data(), *drawn
+        return keep(readings.with_tree(view, ROAD, tree), ROAD), *drawn
 
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),

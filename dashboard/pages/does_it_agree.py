@@ -15,14 +15,13 @@ from curves.digits import digits
 from curves.measured.recheck import Recheck
 from curves.units import Units
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.components import choice, road_card
 from dashboard.components.choice import kept
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.setups_table import Column
 from dashboard.pages.registry import Page
-from dashboard.rechecked import (
-    PAGE as NAME,
-)
+from dashboard.rechecked import PAGE as NAME
 from dashboard.rechecked import UNITS, checked, kept_number, problem, ridden, work, worked_out
 from dashboard.results import Comparison
 from dashboard.state import View
@@ -45,10 +44,9 @@ def answer(compared: Comparison, view: View) -> Any:
     if reading is None:
         return html.H1("Show a setup to check numbers against it.")
     if why:
-        more = "" if why == "nothing is typed yet" else f"One number cannot stand alone: it {why}."
         return [
             html.H1(f"Does “{reading.name}” do what was predicted? Type what you read, below."),
-            html.P(more, className="more"),
+            html.P(why, className="more"),
         ]
     found = checked(compared, view)
     if found is None:
@@ -231,7 +229,8 @@ def _typing(app: Dash) -> None:
         now = {key: value for key, value in now.items() if value is not None}
         if now == before:
             raise PreventUpdate
-        return replace(view, extra={**view.extra, NAME: {**kept(view, NAME), "typed": now}}).data()
+        changed = {**kept(view, NAME), "typed": now}
+        return keep(replace(view, extra={**view.extra, NAME: changed}), NAME)
 
 
 def _number(value: Any, before: Any, unit: str, units: Units) -> Any:

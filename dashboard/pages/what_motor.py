@@ -19,6 +19,7 @@ from curves.measured.readings import bench_text, bench_tree
 from curves.parts.reading import decode
 from dashboard import ids
 from dashboard.benched import Found, found_in
+from dashboard.callbacks.keeping import keep
 from dashboard.components import motor_card, readings
 from dashboard.components.bench_guides import GUIDES, Guide
 from dashboard.components.setups_table import Column
@@ -221,7 +222,7 @@ def _opening(app: Dash) -> None:
         except JobError as error:
             return no_update, no_update, f"That file was not opened.\n{error}"
         view = readings.with_tree(View.parse(data), NAME, tree)
-        return view.data(), _sections(view), ""
+        return keep(view, NAME), _sections(view), ""
 
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),

@@ -2,7 +2,6 @@
 
 from urllib.parse import urljoin
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.browser.test_access import violations
@@ -11,9 +10,16 @@ MOMENT_MS = 120_000
 """How long working out may take on a slow and busy machine; it takes seconds on a free one."""
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
-def test_a_motor_comes_out_of_bench_readings(demo, open_page, width, scheme):
-    page = open_page(demo, width=width, scheme=scheme)
+def usable(page) -> None:
+    """Axe finds nothing, wide and narrow, and nothing is wider than the window."""
+    assert violations(page) == []
+    page.set_viewport_size({"width": 390, "height": 900})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert violations(page) == []
+
+
+def test_a_motor_comes_out_of_bench_readings(demo, open_page):
+    page = open_page(demo, scheme="dark")
     page.goto(urljoin(demo, "motor"))
     expect(page.locator("h1")).to_contain_text("type the readings below")
     page.get_by_role("button", name="Take the demonstration’s").click()
@@ -21,8 +27,7 @@ def test_a_motor_comes_out_of_bench_readings(demo, open_page, width, scheme):
     page.get_by_role("button", name="Winding resistance").click()
     cell = page.get_by_label("Amperes, resistance 1", exact=True)
     expect(cell).to_have_value("2.984")
-    assert violations(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    usable(page)
     # One wrong reading is named and left out; what is typed stays.
     cell.fill("-2.984")
     expect(page.locator("#bench-wrong")).to_contain_text("with the same sign")
@@ -47,9 +52,8 @@ def test_a_file_that_is_no_bench_file_says_so_and_loses_nothing(demo, open_page,
     expect(page.locator("h1")).to_contain_text("20 pole pairs")
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "dark"), (390, "light")])
-def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page, width, scheme):
-    page = open_page(demo, width=width, scheme=scheme)
+def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page):
+    page = open_page(demo)
     page.goto(urljoin(demo, "log"))
     page.get_by_role("button", name="Take the demonstration’s").click()
     expect(page.locator("h1")).to_contain_text("Check what the columns")
@@ -63,8 +67,7 @@ def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page, width
     take = page.get_by_role("button", name="Open the corrected job here")
     expect(take).to_be_visible(timeout=MOMENT_MS)
     expect(page.locator("h1")).to_contain_text("the corrected job")
-    assert violations(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    usable(page)
     take.click()
     expect(page.locator("h1")).to_contain_text("; the job predicts", timeout=MOMENT_MS)
     page.get_by_label("Undo the last change").click()
@@ -83,3 +86,21 @@ def test_a_log_that_cannot_be_read_says_line_and_reason(demo, open_page, tmp_pat
     expect(page.locator("#page-answer")).to_contain_text("line 8: time")
     # The log is still there: its columns can be chosen anew.
     expect(page.get_by_role("textbox", name="Column of speed")).to_have_value("speed (km/h)")
+
+
+def test_typed_numbers_are_checked_and_a_coast_down_goes_into_the_job(demo, open_page):
+    page = open_page(demo, scheme="dark")
+    page.goto(urljoin(demo, "agrees"))
+    expect(page.locator("h1")).to_contain_text("Type what you read")
+    page.get_by_label("Pack under load, V").fill("38")
+    # A number that means nothing alone says what it lacks.
+    expect(page.locator("#page-answer")).to_contain_text("nothing without the amperes")
+    page.get_by_label("at, A").fill("10")
+    page.get_by_label("Top speed, km/h").fill("20")
+    expect(page.locator("h1")).to_contain_text("likeliest wrong", timeout=MOMENT_MS)
+    expect(page.locator("#recheck-said")).to_contain_text("does not agree")
+    page.get_by_role("button", name="Take the demonstration’s times").click()
+    expect(page.locator("#road-found")).to_contain_text("Drag area")
+    usable(page)
+    page.get_by_role("button", name="Put it into the job").click()
+    expect(page.locator("#road-done")).to_contain_text("Undo, above, takes it back")

@@ -34,7 +34,9 @@ def typed(slot=2, **numbers):
 def test_nothing_typed_asks_and_half_a_reading_says_what_it_lacks(compared):
     assert "Type what you read" in words(page.answer(compared, View()))
     view = typed(loaded_v=60.0)
-    assert "means nothing without amperes" in words(page.answer(compared, view))
+    assert "Volts under load means nothing without the amperes" in words(
+        page.answer(compared, view)
+    )
     assert rechecked.worked_out(compared, view)
     page.body(compared, view)
 

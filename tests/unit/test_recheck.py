@@ -61,6 +61,13 @@ def test_suspects_are_in_order_of_likelihood(rig):
     assert found.suspects[0].explains > 0.8
 
 
+def test_what_cannot_be_is_no_suspect(rig):
+    # Volts of another pack: no charge, and no resistance above nothing, gives them.
+    found = recheck(rig, Typed(resting_v=90.0, loaded_v=88.0, amperes=20.0))
+    assert found.suspects == ()
+    assert found.sentences[-1].startswith("No single input explains it")
+
+
 def test_one_number_is_enough(rig):
     found = recheck(rig, Typed(resting_v=60.0))
     assert [check.quantity for check in found.checks] == ["resting_v"]
