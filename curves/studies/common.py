@@ -26,6 +26,8 @@ def quietly(_done: int, _most: int) -> None:
 
 ON_THE_WAY = ("winding", "controller", "no-load", "standby", "gears")
 """Where power is lost between the controller's input and the rim."""
+LOOKS = 25
+"""Speeds from rest to top at which the most of something is looked for."""
 SPARE = 1e-9
 """Force to spare, relative, within which a setup counts as giving all it has."""
 
@@ -81,6 +83,21 @@ def running(b: Batch, speed: Array) -> Running:
             pack_current=column(amperes),
             phase_current=column(length),
         )
+
+
+def most_winding_loss(b: Batch, top: Array) -> Array:
+    """The most that is lost in the windings between rest and top speed at full throttle, W.
+
+    Args:
+        b: The setups.
+        top: Top speed, m/s, shape (setups,); NaN for none.
+
+    Returns:
+        Shape (setups,); NaN where there is no top speed.
+    """
+    speeds = np.nan_to_num(top)[:, None] * np.linspace(0.0, 1.0, LOOKS)
+    lost = np.nan_to_num(batch_envelope(b, ("",) * b.size, speeds).losses["winding"])
+    return np.where(np.isnan(top), np.nan, lost.max(axis=1))
 
 
 def pick(setups: Stack, rows: Index) -> Stack:

@@ -8,47 +8,28 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves.balance import balance_speed, batch_top_speed
-from curves.batch import Batch
-from curves.envelope import draw
+from curves.balance import batch_top_speed
 from curves.errors import JobError, Problem
 from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
-from curves.point.solve import voltage_room
-from curves.roots import Array, Index
+from curves.roots import Array
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
 from curves.studies.cells import Caps, Hold, with_series
-from curves.studies.common import held_by, pick, running, settled_winding, study_root, surplus
+from curves.studies.common import (
+    held_by,
+    most_winding_loss,
+    pick,
+    running,
+    settled_winding,
+)
+from curves.studies.knee import Knee, find_knee
 from curves.units import AS_WRITTEN, PERCENT, Units
 
 MOST_CELLS = 400
 """The largest count that is looked at; no light vehicle comes near it."""
-UNLIMITED = 1e12
-"""A modulation with which no voltage limits."""
-JUST = 1e-6
-"""Spare volts that count as some."""
 WORTH = 0.05
 """A difference in top speed worth a word, in the unit it is told in."""
-
-
-@dataclass(frozen=True)
-class Knee:
-    """Where more volts stop helping top speed; arrays (charges, grades), NaN where not in range.
-
-    Attributes:
-        count: Lowest whole count at which voltage no longer limits top speed.
-        exact: The same as a root over a continuous count.
-        below: What limits one count lower, words a charge and grade.
-        above: What limits at ``count``.
-        speed: Top speed at ``count``, m/s.
-    """
-
-    count: Array
-    exact: Array
-    below: tuple[tuple[tuple[str, ...], ...], ...]
-    above: tuple[tuple[tuple[str, ...], ...], ...]
-    speed: Array
 
 
 @dataclass(frozen=True)
@@ -75,6 +56,7 @@ class PackSweep:
         pack_current: At top speed, A, shape (charges, grades, counts).
         phase_current: At top speed, peak A, same shape.
         winding_loss: At top speed, W, same shape.
+        most_winding_loss: Between rest and top speed at full throttle, W, same shape.
         winding_c: Settled at top speed, °C, same shape; infinite where nothing settles, NaN where
             the motor's heat is not known or was not asked.
         runs: Splits, rows in the order (charge, grade, count) run through; None if not asked.
@@ -101,6 +83,7 @@ class PackSweep:
     pack_current: Array
     phase_current: Array
     winding_loss: Array
+    most_winding_loss: Array
     winding_c: Array
     runs: Runs | None
     knee: Knee
@@ -177,10 +160,11 @@ def pack_sweep(
         pack_current=cube(at.pack_current),
         phase_current=cube(at.phase_current),
         winding_loss=cube(at.winding_loss),
+        most_winding_loss=cube(most_winding_loss(batch, top.speed)),
         winding_c=cube(settled_winding(every, top.speed) if heat else np.full(c.size, np.nan)),
         runs=None if targets is None else timed_runs(every, targets),
-        knee=_knee(base, series, hold, caps, charges, grades),
-        knee_grown=_knee(base, series, hold, "grown", charges, grades),
+        knee=find_knee(base, series, hold, caps, charges, grades),
+        knee_grown=find_knee(base, series, hold, "grown", charges, grades),
     )
 
 
@@ -197,83 +181,6 @@ def _base(rig: Rig, series: Sequence[int]) -> Stack:
     if problems:
         raise JobError(problems)
     return stack([rig])
-
-
-def _knee(
-    base: Stack, series: Sequence[int], hold: Hold, caps: Caps, charges: Array, grades: Array
-) -> Knee:
-    """Lowest count from the first to the last of ``series`` where voltage does not limit."""
-    first = max(int(series[0]) - 1, 1)
-    counts = np.arange(first, int(series[-1]) + 1, dtype=np.float64)
-    shape = (charges.size, grades.size, counts.size)
-    c, g, n = (x.ravel() for x in np.meshgrid(charges, grades, counts, indexing="ij"))
-    every = with_series(base, n, hold=hold, caps=caps, charge=c, grade_percent=g)
-    free = (_room(every.batch()) >= 0).reshape(shape)
-    at = np.argmax(free, axis=-1).ravel()
-    # Free already below the range: the count where it began is not in it.
-    inside = free.any(axis=-1).ravel() & ((at > 0) | (series[0] == 1))
-    position = np.arange(at.size) * counts.size + at
-    rows = np.flatnonzero(inside & (at > 0))
-    here = position[rows]
-    strings = every.values["pack.parallel"][here]
-
-    def spare(count: Array, k: Index) -> Array:
-        of = here[k]
-        some = with_series(
-            base, count, caps=caps, charge=c[of], grade_percent=g[of], strings=strings[k]
-        )
-        return _room(some.batch())
-
-    exact = np.where(inside, n[position], np.nan)
-    if rows.size:
-        high, low, each = n[here], n[here] - 1, np.arange(rows.size)
-        at_low = spare(low, each)
-        at_high = spare(high, each)
-        # Where the strings change between the two counts it may begin at the whole count itself.
-        root = study_root(spare, low, high, at_low, at_high)
-        exact[rows] = np.where(at_low < 0, root, high)
-    wide = charges.size, grades.size
-    sides = pick(every, np.concatenate((np.maximum(position - 1, 0), position)))
-    top = batch_top_speed(sides.batch(), sides.names)
-    said = [w if ok else () for w, ok in zip(top.limited_by, (*inside, *inside), strict=True)]
-    speed = np.where(inside, top.speed[at.size :], np.nan).reshape(wide)
-    count = np.where(inside, n[position], np.nan).reshape(wide)
-    below, above = (_nest(x, grades.size) for x in (said[: at.size], said[at.size :]))
-    return Knee(count, exact.reshape(wide), below, above, speed)
-
-
-def _nest(words: Sequence[tuple[str, ...]], width: int) -> tuple[tuple[tuple[str, ...], ...], ...]:
-    return tuple(tuple(words[k : k + width]) for k in range(0, len(words), width))
-
-
-def _room(b: Batch) -> Array:
-    """Zero or more where voltage does not limit top speed, shape (setups,); V, or share of load.
-
-    Top speed is first found as if there were volts without end. If the pack has volts to spare
-    there, or the bike reaches a ceiling with force to spare, voltage does not limit. With several
-    gears the one in use hangs on the volts, so there the pack's own top speed is looked at.
-    """
-    d, endless = b.drive, np.full_like(b.speed_cap, np.inf)
-    uncapped = b._replace(speed_cap=endless, rotor_limit=endless, electrical_limit=endless)
-    free = uncapped._replace(drive=d._replace(modulation=np.full_like(d.modulation, UNLIMITED)))
-    unknown = np.full(b.size, np.nan)
-    found = balance_speed(free, unknown)
-    at, speed = free, found.speed
-    if b.ratio.shape[1] > 1:
-        at, speed = uncapped, balance_speed(uncapped, unknown).speed
-    drawn = draw(at, np.nan_to_num(speed)[:, None])
-    volts = voltage_room(d, drawn.rotor_speed)[:, 0]
-    # Windings without resistance weaken at no cost: no room, and yet not limited.
-    volts = np.where(volts == 0, JUST, volts)
-    rotor = b.ratio[:, :1] / b.radius
-    ends = (b.speed_cap, b.rotor_limit / rotor, b.electrical_limit / rotor / d.pole_pairs)
-    ceiling = np.minimum(np.minimum(ends[0], ends[1]), ends[2])[:, 0]
-    has = np.isfinite(ceiling)
-    end = np.where(has, ceiling, 0.0)
-    load = np.maximum(np.abs(b.road.force(end[:, None])[:, 0]), 1e-9)
-    over = np.where(has, surplus(b, end) / load, -np.inf)
-    room = np.where(found.coasting, 1.0, np.maximum(over, volts))
-    return np.where(np.isnan(speed), -1.0, room)
 
 
 def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:

@@ -18,11 +18,9 @@ from curves.holding import pack_current
 from curves.roots import Array
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack
-from curves.studies.common import Running, running, settled_winding
+from curves.studies.common import LOOKS, Running, running, settled_winding
 from curves.units import FOOT, KMH, MPH, PERCENT
 
-LOOKS = 25
-"""Speeds from rest to top at which the most current is looked for."""
 _NUMBER = r"(\d+(?:\.\d+)?)"
 _TIME = re.compile(rf"time_to_{_NUMBER}(kmh|mph|m|ft)_s")
 _GRADE = re.compile(rf"grade_at_{_NUMBER}kmh_percent")

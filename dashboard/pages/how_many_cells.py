@@ -3,75 +3,121 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from dash import Dash, html
 
+from curves import Rig
+from curves.runs import Targets
+from curves.studies.common import Progress, quietly
 from curves.studies.packs import PackSweep, pack_sweep, sentence
-from curves.units import KMH
+from curves.units import FOOT, MPH
 from dashboard.callbacks.cards import follow
-from dashboard.components import choice
+from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.setups_table import Column
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
+from dashboard.searched import CAPS, HOLDS
 from dashboard.state import View
-from dashboard.text import number, speed, speed_factor, unbroken
+from dashboard.text import listed, number, unbroken
 from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "cells"
 KEY = "cells-sweep"
 CHARGES = ((1.0, "full"), (0.5, "half"), (0.1, "nearly empty"))
+TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
+SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")
 
 
-def _sweep(compared: Comparison, reading: Reading) -> PackSweep:
-    own = reading.rig.pack.series or 13
-    counts = range(max(4, own // 2), 2 * own + 1)
+class Sweeps(NamedTuple):
+    """Top speeds at three charges, flat and on the hill; and full on the flat: times and heat."""
+
+    speeds: PackSweep
+    full: PackSweep
+
+
+class Asked(NamedTuple):
+    """What is held, what the caps do, and the grades, percent."""
+
+    hold: str
+    caps: str
+    grades: tuple[float, ...]
+
+
+def _asked(compared: Comparison, reading: Reading, view: View) -> Asked:
     hill = compared.job.goals.hill
     grades = (reading.rig.conditions.grade_percent,)
     if hill is not None:
         grades = (*grades, hill.grade_percent)
-    charges = tuple(c for c, _ in CHARGES)
-    return remembered(
-        _kind(compared),
-        [reading.rig],
-        lambda rig: pack_sweep(rig, counts, charge=charges, grade_percent=grades),
-    )[0]
+    hold = options.chosen(view, NAME, "hold", tuple(HOLDS))
+    return Asked(hold, options.chosen(view, NAME, "caps", tuple(CAPS)), grades)
 
 
-def _kind(compared: Comparison) -> str:
-    hill = compared.job.goals.hill
-    return f"{NAME} {None if hill is None else hill.grade_percent}"
+def _sweeps(reading: Reading, asked: Asked, progress: Progress = quietly) -> Sweeps:
+    own = reading.rig.pack.series or 13
+    counts = range(max(4, own // 2), 2 * own + 1)
+    held: Any = {"hold": asked.hold, "caps": asked.caps}
+
+    def make(rig: Rig) -> Sweeps:
+        progress(0, 2)
+        charges = tuple(c for c, _ in CHARGES)
+        speeds = pack_sweep(rig, counts, charge=charges, grade_percent=asked.grades, **held)
+        progress(1, 2)
+        full = pack_sweep(rig, counts, charge=(1.0,), targets=TARGETS, heat=True, **held)
+        return Sweeps(speeds, full)
+
+    return remembered(_kind(asked), [reading.rig], make)[0]
 
 
-def _ready(compared: Comparison, reading: Reading) -> bool:
-    return known(_kind(compared), [reading.rig]) is not None
+def _kind(asked: Asked) -> str:
+    return f"{NAME} {asked}"
 
 
-def _asked(compared: Comparison, view: View) -> Reading | None:
+def _looked_at(compared: Comparison, view: View) -> Reading | None:
     reading = choice.chosen(compared, view, NAME)
     return reading if reading is not None and reading.rig.pack.cell is not None else None
 
 
+def _found(compared: Comparison, view: View) -> tuple[Reading, Sweeps] | None:
+    """What is worked out, or None."""
+    reading = _looked_at(compared, view)
+    if reading is None:
+        return None
+    asked = _asked(compared, reading, view)
+    if known(_kind(asked), [reading.rig]) is None:
+        return None
+    return reading, _sweeps(reading, asked)
+
+
 def answer(compared: Comparison, view: View) -> Any:
     """The count at which more cells stop helping, and why."""
-    reading = _asked(compared, view)
+    reading = _looked_at(compared, view)
     if reading is None:
         return html.H1("Choose a setup whose pack is given by its cells.")
-    if not _ready(compared, reading):
+    found = _found(compared, view)
+    if found is None:
         return html.H1(f"Trying other packs on “{reading.name}” {WORKING}")
-    first, *more = sentence(_sweep(compared, reading), view.units).split("; ")
-    held = "The parallel strings stay; mass and resistance follow the count."
+    s = found[1].speeds
+    first, *more = sentence(s, view.units).split("; ")
+    held = {
+        "strings": "The parallel strings stay",
+        "cells": "About the number of cells stays",
+        "energy": "The energy stays",
+    }[s.hold]
+    now = f"Now it is {reading.rig.pack.series} cells in series."
+    follows = f"{held}; mass and resistance follow the count."
     return [
         html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
-        html.Ul(
-            [html.Li(unbroken(f"{x[0].upper()}{x[1:].rstrip('.')}.")) for x in (*more, held)],
-            className="more",
-        ),
+        html.Ul([html.Li(unbroken(_begun(x))) for x in (*more, now, follows)], className="more"),
     ]
+
+
+def _begun(text: str) -> str:
+    return f"{text[0].upper()}{text[1:].rstrip('.')}."
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
@@ -86,83 +132,131 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
 
 def body(compared: Comparison, view: View) -> Any:
     """The sweep."""
+    hold = options.chosen(view, NAME, "hold", tuple(HOLDS))
+    caps = options.chosen(view, NAME, "caps", tuple(CAPS))
     card = figure_card(
         KEY,
         "Over cells in series",
-        "Everything else stays as it is in the setup.",
+        "Dotted: the pack there is, and where more cells stop helping.",
         _draw(compared, view),
-        "Top speed and currents over the number of cells in series.",
-        html.Div(choice.choice(compared, view, NAME), className="pins"),
+        "Top speed, currents, times and heat over the number of cells in series.",
+        html.Div(
+            [
+                choice.choice(compared, view, NAME),
+                options.pick(NAME, "hold", "Kept", hold, tuple(HOLDS.items())),
+                options.pick(NAME, "caps", "Cap and pack current", caps, tuple(CAPS.items())),
+            ],
+            className="pins",
+        ),
     )
     return [place(NAME, view), card]
 
 
 def _draw(compared: Comparison, view: View) -> dict[str, Any]:
-    reading = _asked(compared, view)
-    if reading is None:
-        return lines.build(
-            [lines.Panel("Top speed", view.speed, 200, [])], "cells in series", 1, 800
-        )
-    s = _sweep(compared, reading)
-    factor = speed_factor(view.speed) / KMH
-
-    def panel(title: str, unit: str, values: Any, height: int = 130) -> lines.Panel:
-        drawn = [
-            lines.Line(reading.slot, name, s.series, values[c])
-            for c, (_, name) in enumerate(CHARGES)
-        ]
-        return lines.Panel(title, unit, height, drawn, zero=False)
-
-    panels = [panel("Top speed", view.speed, s.top_speed[:, 0] * factor, 220)]
+    found, unit = _found(compared, view), view.units.name("km/h")
+    if found is None:
+        return lines.build([lines.Panel("Top speed", unit, 200, [])], "cells in series", 1, 800)
+    (reading, (s, full)), units = found, view.units
     hill = compared.job.goals.hill
+
+    def panel(title: str, name: str, values: Any, height: int = 130) -> lines.Panel:
+        names = [name for _, name in CHARGES][: len(values)]
+        drawn = [
+            lines.Line(reading.slot, charge, s.series, y)
+            for charge, y in zip(names, values, strict=True)
+        ]
+        return lines.Panel(title, name, height, drawn, zero=False)
+
+    panels = [panel("Top speed", unit, units.speed(s.top_speed[:, 0]), 220)]
     if hill is not None:
         title = f"Speed on {number(hill.grade_percent)} %"
-        panels.append(panel(title, view.speed, s.top_speed[:, 1] * factor, 160))
-    panels.append(panel("Pack current at top speed", "A", s.pack_current[:, 0]))
-    return lines.build(
-        panels, "cells in series", float(s.series[-1]), view.width, float(s.series[0])
-    )
+        panels.append(panel(title, unit, units.speed(s.top_speed[:, 1]), 160))
+    for title, name, values in (
+        ("Pack current at top speed", "A", s.pack_current[:, 0]),
+        *((f"Time, {split}", "s", [x]) for split, x in zip(SPLITS, _times(full), strict=True)),
+        ("Winding, settled at top speed", units.name("°C"), [_settled(full, view)]),
+        ("Heat in the windings, the most on the way", "W", full.most_winding_loss[0]),
+        ("Price", "", [full.price]),
+        ("Charging, without its taper", "h", [full.charge_hours]),
+    ):
+        if np.isfinite(values).any():
+            panels.append(panel(title, name, values))
+    ends = float(s.series[0]), float(s.series[-1])
+    figure = lines.build(panels, "cells in series", ends[1], view.width, ends[0])
+    lines.upright(figure, float(reading.rig.pack.series or 0), "now")
+    if np.isfinite(s.knee.exact[0, 0]):
+        lines.upright(figure, float(s.knee.exact[0, 0]), "more stop helping")
+    return figure
+
+
+def _times(full: PackSweep) -> Any:
+    """Splits, a row each."""
+    runs = full.runs
+    assert runs is not None, "times are asked for"
+    return np.concatenate((runs.speed_time, runs.distance_time), axis=1).T
+
+
+def _settled(full: PackSweep, view: View) -> Any:
+    known_ = np.where(np.isfinite(full.winding_c[0, 0]), full.winding_c[0, 0], np.nan)
+    return view.units.shown(known_, "°C")
 
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    reading = _asked(compared, view)
+    units, found = view.units, _found(compared, view)
     head = [
         "Cells",
+        "Strings",
         "Full, V",
-        f"Pack, {view.units.name('kg')}",
-        *(f"Top speed {name}, {view.speed}" for _, name in CHARGES),
+        f"Pack, {units.name('kg')}",
+        "Energy, Wh",
+        *(f"Top speed {name}, {units.name('km/h')}" for _, name in CHARGES),
         "Held by, full",
+        "Pack, A",
+        *(f"{name}, s" for name in SPLITS),
+        f"Winding settled, {units.name('°C')}",
+        "Most heat, W",
+        "Price",
+        "Charging, h",
     ]
-    if reading is None or not _ready(compared, reading):
+    if found is None:
         return head, [], "Cells in series"
-    s = _sweep(compared, reading)
+    reading, (s, full) = found
+    times, hot = _times(full), _settled(full, view)
     rows = [
         [
             number(float(n)),
+            number(float(s.strings[k]), 0 if s.strings[k] == round(s.strings[k]) else 2),
             number(float(s.full_v[k]), 1),
-            number(view.units.shown(float(s.mass[k]), "kg"), 1),
-            *(speed(float(s.top_speed[c, 0, k]) / KMH, view.speed) for c in range(len(CHARGES))),
-            ", ".join(s.limited_by[0][0][k]),
+            number(units.shown(float(s.mass[k]), "kg"), 1),
+            number(float(s.energy[k])),
+            *(number(units.speed(float(x[0, k])), 1) for x in s.top_speed),
+            listed(s.limited_by[0][0][k]),
+            number(float(s.pack_current[0, 0, k]), 1),
+            *(number(float(t[k]), 1) for t in times),
+            number(float(hot[k])),
+            number(float(full.most_winding_loss[0, 0, k])),
+            number(float(full.price[k])),
+            number(float(full.charge_hours[k]), 1),
         ]
-        for k, n in enumerate(np.asarray(s.series))
+        for k, n in enumerate(s.series)
     ]
-    return head, rows, f"“{reading.name}” over cells in series"
+    return head, rows, f"“{reading.name}” over cells in series; times and heat with a full pack"
 
 
 def _done(compared: Comparison, view: View) -> bool:
-    reading = _asked(compared, view)
-    return reading is None or _ready(compared, reading)
+    return _looked_at(compared, view) is None or _found(compared, view) is not None
 
 
-def _work(compared: Comparison, view: View, _task: Task) -> None:
-    reading = _asked(compared, view)
+def _work(compared: Comparison, view: View, task: Task) -> None:
+    reading = _looked_at(compared, view)
     if reading is not None:
-        _sweep(compared, reading)
+        _sweeps(reading, _asked(compared, reading, view), task.told)
 
 
 def register(app: Dash) -> None:
-    """The plot follows the job and the setup chosen."""
+    """The plot follows the job, the setup chosen and what is held."""
     choice.register(app, NAME)
+    options.register(app, NAME)
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
 

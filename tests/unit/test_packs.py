@@ -157,6 +157,17 @@ def test_splits_of_a_count_are_those_of_the_setup():
     assert len(sweep.runs.names) == 4
 
 
+def test_the_most_heat_in_the_windings_is_that_of_the_most_current(sweeps):
+    """Derived: 1.5 R i² at the tune's phase current, which these setups reach at rest."""
+    name, sweep = next(iter(sweeps.items()))
+    rig = JOB.rig(name)
+    drive = stack([rig]).batch().drive
+    wound = float(drive.resistance[0, 0]) - rig.controller.resistance_mohm / 1000
+    most = 1.5 * wound * rig.tune.phase_current_a**2
+    assert np.nanmax(sweep.most_winding_loss) == pytest.approx(most, rel=1e-9)
+    assert not np.any(sweep.most_winding_loss < sweep.winding_loss * (1 - 1e-9))
+
+
 def test_settled_temperature_where_asked():
     rig = JOB.rig("as delivered")
     sweep = pack_sweep(rig, [10, 13], heat=True)

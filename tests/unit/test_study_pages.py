@@ -14,7 +14,7 @@ from dashboard.components import choice, options
 from dashboard.components.inputs import inputs_of
 from dashboard.components.shell import navigation
 from dashboard.figures.spec import unpacked
-from dashboard.pages import any_two, gearing, how_sure, what_gives, which_setup
+from dashboard.pages import any_two, gearing, how_many_cells, how_sure, what_gives, which_setup
 from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -255,3 +255,26 @@ def test_every_page_is_in_one_group():
         first, second = navigation(path)
         assert [link.className for link in first.children].count("page-link here") == 1
         assert [link.href for link in second.children if "here" in link.className] == [path]
+
+
+def test_cells_confirm_the_first_page(compared, first):
+    before, after = worked(how_many_cells, compared)
+    assert before.endswith("…")
+    assert "more cells stop helping top speed at 13 in series" in after
+    _, (speeds, full) = how_many_cells._found(compared, VIEW)
+    own = list(speeds.series).index(10)
+    assert speeds.top_speed[0, 0, own] / KMH == pytest.approx(first.top, rel=1e-9)
+    assert full.top_speed[0, 0, own] / KMH == pytest.approx(first.top, rel=1e-9)
+    titles = [a["text"] for a in how_many_cells._draw(compared, VIEW)["layout"]["annotations"]]
+    for title in ("Top speed", "Speed on 8 %", "0–20 mph", "0–660 ft", "Winding", "Heat in", "now"):
+        assert any(title in said for said in titles), title
+    assert not any("Price" in said for said in titles)
+    head, rows, _ = how_many_cells._numbers(compared, VIEW)
+    assert all(len(row) == len(head) for row in rows)
+
+
+@pytest.mark.parametrize("hold", ["cells", "energy"])
+def test_cells_with_something_else_held(compared, hold):
+    view = View(extra={"cells": {"hold": hold, "caps": "grown"}})
+    _, after = worked(how_many_cells, compared, view)
+    assert {"cells": "number of cells stays", "energy": "energy stays"}[hold] in after
