@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
 from curves.digits import BAND
-from curves.runs import Targets, same_pack_power, timed_runs
-from curves.stack import Stack
+from curves.runs import RUN_WORDS, Targets, held_back, same_pack_power, timed_runs
+from curves.stack import Stack, stack
 from curves.studies.spread import stack_spread
 from curves.units import FOOT, KMH
 from dashboard.results import Comparison, Reading, remembered_together
@@ -22,16 +23,21 @@ Array = NDArray[np.float64]
 GRID_KMH = np.linspace(1.0, 120.0, 120)
 GRID_M = np.concatenate((np.linspace(1.0, 20.0, 12), np.linspace(25.0, 450.0, 60)))
 ROLL_OUT_M = 1 * FOOT
+MOST_W = 1e6
 
 
 @dataclass(frozen=True)
 class Asked:
-    """What is timed: speeds, km/h; distances, ft; after a roll-out; at equal pack power."""
+    """What is timed: speeds, km/h; distances, ft; after a roll-out; at equal pack power.
+
+    ``watts`` is that power, W; None for the lowest of the setups' own ceilings.
+    """
 
     speeds_kmh: tuple[float, ...] = (32.18688, 48.28032)
     distances_ft: tuple[float, ...] = (60.0, 660.0)
     roll_out: bool = False
     equal: bool = False
+    watts: float | None = None
 
     @classmethod
     def of(cls, view: View) -> Asked:
@@ -51,6 +57,7 @@ class Asked:
             numbers("distances", cls.distances_ft, 5280.0),
             kept.get("roll_out") is True,
             kept.get("equal") is True,
+            next(iter(numbers("watts", (), MOST_W)), None),
         )
 
     def kept(self) -> dict[str, object]:
@@ -60,6 +67,7 @@ class Asked:
             "distances": list(self.distances_ft),
             "roll_out": self.roll_out,
             "equal": self.equal,
+            "watts": [] if self.watts is None else [self.watts],
         }
 
 
@@ -72,7 +80,9 @@ class Run:
         distance_time: s to each distance, with ``distance_band``.
         distance_kmh: Speed there.
         trap_kmh: Mean speed over the last 66 ft before it.
-        time: s along the run, for drawing, with ``kmh`` and ``metres``.
+        time: s along the run, for drawing, with ``kmh``, ``metres`` and ``force``, N at the rim.
+        held: What holds that force at each time, in words.
+        end_kmh: What the run tends to; NaN where the bike cannot start.
         notes: What it does not reach, in sentences.
     """
 
@@ -85,17 +95,36 @@ class Run:
     time: Array
     kmh: Array
     metres: Array
+    force: Array
+    held: tuple[tuple[str, ...], ...]
+    end_kmh: float
     notes: tuple[str, ...]
 
 
 def ridden(compared: Comparison, view: View) -> list[tuple[Reading, Run]]:
-    """The shown setups with their runs."""
-    asked, readings = Asked.of(view), compared.shown
-    rigs: Sequence[Rig] = [r.rig for r in readings]
+    """The shown setups with their runs, at equal pack power where that is asked."""
+    asked = Asked.of(view)
+    rigs = [r.rig for r in compared.shown]
     if asked.equal and rigs:
-        rigs = same_pack_power(rigs)
-    found = remembered_together(f"runs {asked}", rigs, lambda some: _runs(some, asked))
-    return list(zip(readings, found, strict=True))
+        rigs = list(same_pack_power(rigs, asked.watts))
+    return _ridden(compared, rigs, asked)
+
+
+def ridden_freely(compared: Comparison, view: View) -> list[tuple[Reading, Run]]:
+    """The shown setups with the runs that their own tunes give."""
+    return _ridden(compared, [r.rig for r in compared.shown], Asked.of(view))
+
+
+def shared_watts(compared: Comparison, view: View) -> float:
+    """The pack power that all are held to, W."""
+    rigs = same_pack_power([r.rig for r in compared.shown], Asked.of(view).watts)
+    return float(rigs[0].tune.power_cap_w or math.nan)
+
+
+def _ridden(compared: Comparison, rigs: Sequence[Rig], asked: Asked) -> list[tuple[Reading, Run]]:
+    timed = replace(asked, equal=False, watts=None)
+    found = remembered_together(f"runs {timed}", rigs, lambda some: _runs(some, timed))
+    return list(zip(compared.shown, found, strict=True))
 
 
 def _runs(rigs: Sequence[Rig], asked: Asked) -> list[Run]:
@@ -111,11 +140,13 @@ def _runs(rigs: Sequence[Rig], asked: Asked) -> list[Run]:
         return np.concatenate((one.speed_time, one.distance_time), axis=1)
 
     band = BAND * stack_spread(rigs, times)
+    every = np.concatenate((along.speed_time, along.distance_time), axis=1)
+    fast = np.concatenate((np.tile(GRID_KMH, (len(rigs), 1)), along.distance_speed / KMH), axis=1)
+    far = np.concatenate((along.speed_distance, np.tile(GRID_M, (len(rigs), 1))), axis=1)
+    force, bound = held_back(stack(rigs), every, np.where(np.isfinite(every), fast * KMH, np.nan))
     made = []
     for k in range(len(rigs)):
-        time = np.concatenate((along.speed_time[k], along.distance_time[k]))
-        kmh = np.concatenate((GRID_KMH, along.distance_speed[k] / KMH))
-        metres = np.concatenate((along.speed_distance[k], GRID_M))
+        time = every[k]
         order = np.argsort(time)
         order = order[np.isfinite(time[order]) & (time[order] >= 0)]
         made.append(
@@ -127,9 +158,16 @@ def _runs(rigs: Sequence[Rig], asked: Asked) -> list[Run]:
                 found.distance_speed[k] / KMH,
                 found.trap_speed[k] / KMH,
                 time[order],
-                kmh[order],
-                metres[order],
+                fast[k, order],
+                far[k, order],
+                force[k, order],
+                tuple(_words(held) for held in bound[k, order]),
+                float(found.end_speed[k]) / KMH,
                 found.notes[k],
             )
         )
     return made
+
+
+def _words(held: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(word for word, holds in zip(RUN_WORDS, held, strict=True) if holds)

@@ -147,13 +147,15 @@ def temperatures(rig: Rig, warmth: Warmth, units: Units) -> Iterator[Caution]:
             continue
         source = rated("motor", motor, f"{key}_limit_c")
         if settled > limit:
+            ends = math.isfinite(settled)
+            where = f"settles at {celsius(round(settled), units)}" if ends else "does not settle"
             yield Caution(
                 f"{key}-settled",
                 "warning",
                 f"{key} too hot if it goes on",
-                f"Held long enough the {key} settles at {celsius(round(settled), units)}, the "
+                f"Held long enough the {key} {where}, the "
                 f"limit is {celsius(limit, units)}: past it {harm}.",
-                units.shown(settled, "°C"),
+                float(units.shown(settled, "°C")) if ends else None,
                 units.shown(limit, "°C"),
                 units.name("°C"),
                 source,

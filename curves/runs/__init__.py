@@ -5,7 +5,7 @@ from curves.runs.equal_power import power_ceiling, same_pack_power
 from curves.runs.quadrature import timed_runs
 from curves.runs.repeated import Repeated, repeated_runs
 from curves.runs.results import RUN_WORDS, Runs, Targets, Trace
-from curves.runs.trace import trace
+from curves.runs.trace import held_back, trace
 
 __all__ = [
     "RUN_WORDS",
@@ -15,6 +15,7 @@ __all__ = [
     "Targets",
     "Trace",
     "coupled_runs",
+    "held_back",
     "power_ceiling",
     "repeated_runs",
     "same_pack_power",

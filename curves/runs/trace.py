@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from curves.point.gains import gains
-from curves.push import push
+from curves.push import Push, push
 from curves.roots import Array
 from curves.runs.coupled import CoupledRuns
 from curves.runs.motion import STATES
@@ -28,24 +29,9 @@ def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
     each = rows(stacked, np.repeat(np.arange(setups), count))
     state = dict(zip(STATES, y.reshape(len(STATES), -1), strict=True))
     p = push(each, at_state(each, state["charge"], state["winding_c"], state["case_c"]))
+    still = np.repeat(_at_rest(stacked), count)
     v = np.maximum(state["speed"], 0.0)[:, None]
-    force, drawn = p.motor(v)
-    rise = each.of("controller.torque_rise_s")[:, None]
-    still = np.repeat(_at_rest(stacked), count)[:, None]
-    now = np.tile(times, setups)[:, None]
-    risen = np.where(rise > now, still * now / np.where(rise > 0, rise, 1.0), np.inf)
-    grip, lift = p.limits(v)
-    motor = np.minimum(force, risen)
-    held_back = motor < drawn.rim_force
-    limited = gains(p.batch.drive, drawn.rotor_speed, drawn.point).limited
-    # At a ceiling on speed the motor gives no more than holds it.
-    capped = drawn.over.any(axis=-1) & ~np.isnan(drawn.rim_force)
-    needed = np.maximum(p.batch.road.force(v) - p.batch.road.rider(v), 0.0)
-    motor = np.where(capped, np.minimum(motor, needed), motor)
-    limited &= ~capped[..., None]
-    bound = np.concatenate((limited, drawn.over), axis=-1) & ~held_back[..., None]
-    others = [held_back & (motor == x) for x in (grip, lift, risen)]
-    bound = np.concatenate((bound, np.stack(others, axis=-1)), axis=-1)
+    force, bound = _held_back(p, each, v, np.tile(times, setups)[:, None], still)
     shape = (setups, count)
     dead = np.isnan(ridden.runs.end_speed)[:, None]
 
@@ -57,13 +43,53 @@ def trace(stacked: Stack, ridden: CoupledRuns, times: Array) -> Trace:
         time=times,
         speed=plane(v),
         distance=plane(state["distance"]),
-        rim_force=plane(motor),
+        rim_force=plane(force),
         road_force=plane(p.batch.road.force(v)),
         bound=bound.reshape(*shape, -1) & ~dead[..., None],
         charge=np.where(followed, plane(state["charge"]), np.nan),
         winding_c=plane(state["winding_c"]),
         case_c=plane(state["case_c"]),
     )
+
+
+def held_back(stacked: Stack, time: Array, speed: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """What moves setups along a run with their state held, and what holds that force.
+
+    Args:
+        stacked: The setups.
+        time: s from the start, shape (setups, points).
+        speed: m/s there, same shape; NaN for no point.
+
+    Returns:
+        Rim force of the motor, N, same shape; and which of ``RUN_WORDS`` hold it, shape (setups,
+        points, words).
+    """
+    v = np.nan_to_num(speed)
+    force, bound = _held_back(push(stacked), stacked, v, time, _at_rest(stacked))
+    none = np.isnan(speed)
+    return np.where(none, np.nan, force), bound & ~none[..., None]
+
+
+def _held_back(
+    p: Push, s: Stack, v: Array, now: Array, at_rest: Array
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Rim force, and what holds it, of setups at speeds, (setups, points)."""
+    force, drawn = p.motor(v)
+    rise = s.of("controller.torque_rise_s")[:, None]
+    still = at_rest[:, None]
+    risen = np.where(rise > now, still * now / np.where(rise > 0, rise, 1.0), np.inf)
+    grip, lift = p.limits(v)
+    motor = np.minimum(force, risen)
+    less = motor < drawn.rim_force
+    limited = gains(p.batch.drive, drawn.rotor_speed, drawn.point).limited
+    # At a ceiling on speed the motor gives no more than holds it.
+    capped = drawn.over.any(axis=-1) & ~np.isnan(drawn.rim_force)
+    needed = np.maximum(p.batch.road.force(v) - p.batch.road.rider(v), 0.0)
+    motor = np.where(capped, np.minimum(motor, needed), motor)
+    limited &= ~capped[..., None]
+    bound = np.concatenate((limited, drawn.over), axis=-1) & ~less[..., None]
+    others = [less & (motor == x) for x in (grip, lift, risen)]
+    return motor, np.concatenate((bound, np.stack(others, axis=-1)), axis=-1)
 
 
 def _at_rest(stacked: Stack) -> Array:

@@ -6,26 +6,25 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
-import dash_mantine_components as dmc
 import numpy as np
-from dash import Dash, Input, Output, State, html
-from dash.exceptions import PreventUpdate
+from dash import Dash, html
 
-from dashboard import ids
 from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
+from dashboard.components import run_tools
 from dashboard.components.figure_card import figure_card
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
-from dashboard.figures import lines
+from dashboard.figures import runs as drawn
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, signed, speed, speed_factor, unbroken
-from dashboard.timed import Asked, Run, ridden
+from dashboard.text import NONE, listed, number, signed, speed, unbroken
+from dashboard.timed import Asked, Run, ridden, ridden_freely, shared_watts
 
-OVER_TIME, OVER_WAY = "run-time", "run-way"
-TOOLS = "run-tools"
+OVER_TIME, OVER_WAY, HELD = "run-time", "run-way", "run-held"
+MOST_NAMED = 5
+"""More setups than these are counted in a sentence, not named."""
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -35,35 +34,64 @@ def answer(compared: Comparison, view: View) -> Any:
     if not runs or not heads:
         return html.H1("Show a setup and ask for a speed or a distance to time it to.")
     said = [_said(runs, compared.reference, head, k) for k, head in enumerate(heads)]
+    if asked.equal:
+        said.insert(0, _left(runs, compared, view, heads))
     how = "one foot of roll-out" if asked.roll_out else "a standing start"
     state = "Charge and temperatures are held as the rows say; the rider’s reaction is left out."
-    more = [*said[1:], f"Timed from {how}. {state}"]
-    if asked.equal:
-        more.append("Every setup is held to the same pack power: only its voltage differs.")
-    never = [_never(runs, head, k) for k, head in enumerate(heads)]
+    more = [*said[1:], *_short(runs, heads), f"Timed from {how}. {state}"]
     return [
         html.H1(unbroken(said[0])),
-        html.Ul([html.Li(unbroken(x)) for x in (*more, *filter(None, never))], className="more"),
+        html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
     ]
+
+
+def _left(
+    runs: Sequence[tuple[Reading, Run]], compared: Comparison, view: View, heads: Sequence[str]
+) -> str:
+    """What is left of the differences at the same pack power."""
+    own = ridden_freely(compared, view)
+    watts = f"the same {number(shared_watts(compared, view))} W"
+    which = "" if Asked.of(view).watts else ", the lowest of their own ceilings"
+    for k, head in enumerate(heads):
+        pairs = [[_times(run)[k] for _, run in some] for some in (runs, own)]
+        if len(runs) > 1 and np.isfinite(pairs).all():
+            left, before = (number(max(x) - min(x), 2) for x in pairs)
+            return (
+                f"Drawing {watts}{which}, the setups are {left} s apart to {head}; "
+                f"with their own tunes {before} s."
+            )
+    return f"Every setup draws at most {watts}{which}."
+
+
+def _short(runs: Sequence[tuple[Reading, Run]], heads: Sequence[str]) -> list[str]:
+    """Who cannot start, and who never gets to a target that others reach."""
+    stuck = [r.name for r, run in runs if not math.isfinite(run.end_kmh)]
+    said = [f"{_named(stuck)} cannot start here."] if stuck else []
+    for k, head in enumerate(heads):
+        short = [
+            r.name for r, run in runs if r.name not in stuck and not math.isfinite(_times(run)[k])
+        ]
+        if short and len(short) + len(stuck) < len(runs):
+            said.append(f"{_named(short)} never {'get' if len(short) > 1 else 'gets'} to {head}.")
+    return said
+
+
+def _named(names: Sequence[str]) -> str:
+    many = len(names) > MOST_NAMED
+    return f"{len(names)} setups" if many else listed([f"“{name}”" for name in names])
 
 
 def _heads(asked: Asked, view: View) -> list[str]:
     return [
         *(_speed_said(v, view.speed) for v in asked.speeds_kmh),
-        *(f"{_round(x)} ft" for x in asked.distances_ft),
+        *map(run_tools.distance_said, asked.distances_ft),
     ]
 
 
 def _speed_said(kmh: float, unit: str) -> str:
-    """A speed in the unit in which it is round."""
-    mph = kmh * speed_factor("mph")
-    if unit == "km/h" and abs(mph - round(mph)) < 1e-6 < abs(kmh - round(kmh)):
-        return f"{mph:.0f} mph ({kmh:.0f} km/h)"
-    return f"{_round(kmh * speed_factor(unit))} {unit}"
-
-
-def _round(x: float) -> str:
-    return f"{x:.4g}"
+    """A speed in the unit in which it is round, and in the one that is read."""
+    said = run_tools.speed_said(kmh)
+    return said if said.endswith(unit) else f"{said} ({speed(kmh, unit, 0)} {unit})"
 
 
 def _times(run: Run) -> list[float]:
@@ -72,13 +100,6 @@ def _times(run: Run) -> list[float]:
 
 def _bands(run: Run) -> list[float]:
     return [float(x) for x in (*run.speed_band, *run.distance_band)]
-
-
-def _never(runs: Sequence[tuple[Reading, Run]], head: str, k: int) -> str:
-    short = [r.name for r, run in runs if not np.isfinite(_times(run)[k])]
-    if not short or len(short) == len(runs):
-        return ""
-    return f"Never at {head}: {listed([f'“{name}”' for name in short])}."
 
 
 def _said(runs: Sequence[tuple[Reading, Run]], reference: Reading | None, head: str, k: int) -> str:
@@ -129,182 +150,54 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
 
 def body(compared: Comparison, view: View) -> Any:
     """What is timed, and the plots."""
+    runs = ridden(compared, view)
     return [
         figure_card(
             OVER_TIME,
             "Over time",
-            "Speed from the start; where lines run together the setups are level.",
-            _over_time(compared, view),
-            "Speed and way of every setup over time.",
-            _tools(view),
+            "From the start; where lines run together the setups are level.",
+            drawn.over_time(runs, view),
+            "Speed, way and force of every setup over time.",
+            run_tools.build(view),
+        ),
+        figure_card(
+            HELD,
+            "What holds it back",
+            "What would have to give for more force, from the start on.",
+            drawn.holding_back(runs, view),
+            "What holds the force of every setup along its run.",
         ),
         figure_card(
             OVER_WAY,
             "Over the way",
-            "Speed where the bike is, and how far behind the first it comes by.",
-            _over_way(compared, view),
-            "Speed and time lost of every setup over distance.",
+            "Speed where the bike is, and how many seconds later it comes by.",
+            drawn.over_way(runs, compared.reference, view),
+            "Speed of every setup over distance, and its difference in seconds.",
         ),
     ]
 
 
-def _tools(view: View) -> Any:
-    asked = Asked.of(view)
-    factor = speed_factor(view.speed)
-    return html.Div(
-        [
-            dmc.TagsInput(
-                label=f"Speeds timed to, {view.speed}",
-                value=[_round(v * factor) for v in asked.speeds_kmh],
-                id="run-speeds",
-                maxTags=5,
-                size="xs",
-            ),
-            dmc.TagsInput(
-                label="Distances timed, ft",
-                value=[_round(x) for x in asked.distances_ft],
-                id="run-distances",
-                maxTags=5,
-                size="xs",
-            ),
-            dmc.Switch(
-                label="Start the clock after one foot", checked=asked.roll_out, id="run-roll-out"
-            ),
-            dmc.Switch(label="Same pack power for all", checked=asked.equal, id="run-equal"),
-        ],
-        className="pins",
-        id=TOOLS,
-    )
-
-
-def _last(runs: Sequence[tuple[Reading, Run]]) -> float:
-    ends = [
-        run.time[np.argmax(run.kmh >= 0.985 * run.kmh.max())] for _, run in runs if run.time.size
-    ]
-    return lines.whole(1.1 * max((float(x) for x in ends), default=10.0))
-
-
-def _over_time(compared: Comparison, view: View) -> dict[str, Any]:
-    runs = ridden(compared, view)
-    factor, last = speed_factor(view.speed), _last(runs)
-
-    def cut(run: Run, values: Any) -> tuple[Any, Any]:
-        keep = run.time <= last
-        return (
-            np.concatenate(([0.0], run.time[keep])),
-            np.concatenate(([0.0], np.asarray(values)[keep])),
-        )
-
-    fast = [lines.Line(r.slot, r.name, *cut(run, run.kmh * factor)) for r, run in runs]
-    far = [lines.Line(r.slot, r.name, *cut(run, run.metres)) for r, run in runs]
-    panels = [
-        lines.Panel("Speed", view.speed, 260, fast),
-        lines.Panel("Way", "m", 170, far),
-    ]
-    return lines.build(panels, "time, s", last, view.width)
-
-
-def _over_way(compared: Comparison, view: View) -> dict[str, Any]:
-    runs = ridden(compared, view)
-    factor = speed_factor(view.speed)
-    metres = np.linspace(2.0, 402.336, 120)
-    times = {
-        r.slot: np.interp(metres, run.metres, run.time, right=np.nan)
-        for r, run in runs
-        if run.time.size
-    }
-    first = np.min([*times.values(), np.full(metres.size, np.inf)], axis=0)
-    fast = [
-        lines.Line(r.slot, r.name, metres, np.interp(metres, run.metres, run.kmh * factor))
-        for r, run in runs
-        if run.time.size
-    ]
-    behind = [
-        lines.Line(r.slot, r.name, metres, times[r.slot] - first)
-        for r, run in runs
-        if run.time.size
-    ]
-    panels = [
-        lines.Panel("Speed", view.speed, 220, fast),
-        lines.Panel("Behind the first", "s", 150, behind),
-    ]
-    return lines.build(panels, "distance, m", 402.336, view.width)
-
-
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    runs = ridden(compared, view)
-    head = ["Time, s", *(r.name for r, _ in runs)]
-    ends = _last(runs)
-    rows = [
-        [number(float(t), 1), *(_at(t, run, view) for _, run in runs)]
-        for t in np.linspace(0.0, ends, 13)[1:]
-    ]
-    return head, rows, f"Speed, {view.speed}"
-
-
-def _at(t: float, run: Run, view: View) -> str:
-    if not run.time.size:
-        return NONE
-    return speed(float(np.interp(t, run.time, run.kmh)), view.speed)
-
-
-def _numbers_way(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    runs = ridden(compared, view)
-    head = ["Distance, m", *(r.name for r, _ in runs)]
-    rows = [
-        [
-            number(x, 0),
-            *(
-                number(float(np.interp(x, run.metres, run.time)), 2) if run.time.size else NONE
-                for _, run in runs
-            ),
-        ]
-        for x in (18.288, 50.0, 100.0, 150.0, 201.168, 250.0, 300.0, 350.0, 402.336)
-    ]
-    return head, rows, "Time from the start, s"
-
-
 def register(app: Dash) -> None:
     """The plots follow the job; what is timed is kept in the view."""
-    follow(app, OVER_TIME, _over_time, _numbers)
-    follow(app, OVER_WAY, _over_way, _numbers_way)
-
-    @app.callback(
-        Output(ids.VIEW, "data", allow_duplicate=True),
-        Input("run-speeds", "value"),
-        Input("run-distances", "value"),
-        Input("run-roll-out", "checked"),
-        Input("run-equal", "checked"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
+    follow(
+        app,
+        OVER_TIME,
+        lambda c, v: drawn.over_time(ridden(c, v), v),
+        lambda c, v: drawn.numbers_over_time(ridden(c, v), v),
     )
-    def ask(speeds: Any, distances: Any, roll_out: Any, equal: Any, data: Any) -> Any:
-        view = View.parse(data)
-        before = Asked.of(view)
-        factor = speed_factor(view.speed)
-        now = Asked(
-            _typed(speeds, before.speeds_kmh, factor),
-            _typed(distances, before.distances_ft, 1.0),
-            bool(roll_out),
-            bool(equal),
-        )
-        if now == before:
-            raise PreventUpdate
-        return {**view.data(), "extra": {**view.extra, "runs": now.kept()}}
-
-
-def _typed(texts: Any, before: tuple[float, ...], factor: float) -> tuple[float, ...]:
-    """Typed numbers; one that stands for a value at hand keeps its every digit."""
-    found = []
-    for text in texts or ():
-        known = next((x for x in before if _round(x * factor) == str(text)), None)
-        try:
-            value = known if known is not None else float(str(text).replace(",", ".")) / factor
-        except ValueError:
-            continue
-        if 0 < value < 10_000:
-            found.append(value)
-    return tuple(sorted(set(found)))[:5]
+    follow(
+        app,
+        HELD,
+        lambda c, v: drawn.holding_back(ridden(c, v), v),
+        lambda c, v: drawn.numbers_holding_back(ridden(c, v)),
+    )
+    follow(
+        app,
+        OVER_WAY,
+        lambda c, v: drawn.over_way(ridden(c, v), c.reference, v),
+        lambda c, v: drawn.numbers_over_way(ridden(c, v)),
+    )
+    run_tools.register(app)
 
 
 PAGE = Page("/runs", "How quick?", answer, body, columns, register)

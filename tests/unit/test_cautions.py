@@ -189,6 +189,9 @@ def test_temperatures_against_their_limits(kind, field):
     for warm, settles in ((100.0, False), (100.1, True), (math.nan, False)):
         found = keys(rig(**limit), warmth=Warmth(**{field: warm}))
         assert (f"{kind}-settled" in found) == settles
+    endless = one(rig(**limit), f"{kind}-settled", warmth=Warmth(**{field: math.inf}))
+    assert f"the {kind} does not settle, the limit is 100 °C" in endless.text
+    assert endless.value is None
     assert f"{kind}-asked" in keys(rig(**limit, **{f"setup__{field}": 101.0}))
     assert f"{kind}-asked" not in keys(rig(**limit, **{f"setup__{field}": 100.0}))
     assert f"{kind}-settled" not in keys(rig(), warmth=Warmth(**{field: 500.0}))
