@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from dashboard.figures import end_names
+from dashboard.figures.end_names import End
 from dashboard.figures.spec import (
     CARD,
     CHARACTER,
@@ -64,10 +66,6 @@ class _Room(NamedTuple):
     low: float
     height: float
     unit: float
-
-
-LANE = 16.0
-"""Height of a name, px."""
 
 
 def build(
@@ -192,15 +190,18 @@ def _ends(panel: Panel, y: str, room: _Room, *, named: bool) -> list[Spec]:
     if not named:
         return [marks]
     names = [plot_safe(line.name, 22 if across < WIDE else 30) for line, _ in there]
-    low, height, unit = room.low, room.height, room.unit
-    spots = _spots(
-        [
-            ((float(line.x[k]) - room.first) * scale, (float(line.y[k]) - low) / unit)
-            for line, k in there
-        ],
-        [len(name) * CHARACTER + 10 for name in names],
+    low, unit = room.low, room.unit
+
+    def px(line: Line) -> tuple[Any, Any]:
+        return (np.asarray(line.x) - room.first) * scale, (np.asarray(line.y) - low) / unit
+
+    drawn = [px(line) for line, _ in there]
+    found = zip(drawn, there, names, strict=True)
+    spots = end_names.place(
+        [End(x[k], y[k], len(name) * CHARACTER + 10) for (x, y), (_, k), name in found],
+        drawn,
         across,
-        height,
+        room.height,
     )
     feet = [(float(line.x[k]), float(line.y[k])) for line, k in there]
     heights = [low + up * unit for up, _ in spots]
@@ -217,35 +218,6 @@ def _ends(panel: Panel, y: str, room: _Room, *, named: bool) -> list[Spec]:
          "textposition": ["middle right" if right else "middle left" for _, right in spots],
          "textfont": {"size": SIZE}},
     ]  # fmt: skip
-
-
-def _spots(
-    ends: Sequence[tuple[float, float]], widths: Sequence[float], across: float, height: float
-) -> list[tuple[float, bool]]:
-    """Where names go: px above the foot of the panel, and whether to the right of their end.
-
-    Names keep as near the height of their line's end as they can without running together.
-    """
-    rights = [x + w <= across for (x, _), w in zip(ends, widths, strict=True)]
-    boxes = [
-        (x, x + w) if right else (x - w, x)
-        for (x, _), w, right in zip(ends, widths, rights, strict=True)
-    ]
-    order = sorted(range(len(ends)), key=lambda k: (ends[k][1], k))
-    up = [min(max(y, 7.0), height - 6.0) for _, y in ends]
-
-    def near(j: int, k: int) -> bool:
-        return boxes[j][0] < boxes[k][1] and boxes[k][0] < boxes[j][1]
-
-    for place, k in enumerate(order):
-        for j in order[:place]:
-            if near(j, k):
-                up[k] = max(up[k], up[j] + LANE)
-    top = height - 4.0
-    for place in range(len(order) - 1, -1, -1):
-        k = order[place]
-        up[k] = min([up[k], top, *(up[j] - LANE for j in order[place + 1 :] if near(j, k))])
-    return list(zip(up, rights, strict=True))
 
 
 def _last(line: Line) -> int | None:
