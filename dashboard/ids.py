@@ -107,9 +107,9 @@ def pin(kind: str, unit: str) -> dict[str, Any]:
 HANDLES = "pin-handles"
 
 
-def handle(place: int, unit: str) -> dict[str, Any]:
-    """What a pinned speed is dragged by, or moved by keys."""
-    return {"type": "handle", "place": place, "unit": unit}
+def handle(place: int, kmh: float) -> dict[str, Any]:
+    """What a pinned speed is dragged by, or moved by keys; one of its steps is so many km/h."""
+    return {"type": "handle", "place": place, "kmh": kmh}
 
 
 def paint(key: str) -> dict[str, Any]:

@@ -133,12 +133,10 @@
         return { ...view, units };
       },
       pinned(values, names, view) {
-        const factor = view.speed === "mph" ? 1.609344 : 1;
         const moved = view.pinned_kmh.map((kmh, k) => {
-          const value = Number(values[k]);
-          const shown = names[k] && names[k].unit === view.speed && Number.isFinite(value);
+          const asked = names[k] ? Number(values[k]) * names[k].kmh : kmh;
           /* What is shown is rounded: a speed that was not moved stays what it is. */
-          return shown && Math.abs(value - kmh / factor) > 0.06 ? value * factor : kmh;
+          return Math.abs(asked - kmh) > 0.1 ? asked : kmh;
         });
         return same(moved, view.pinned_kmh) ? none() : { ...view, pinned_kmh: moved };
       },

@@ -65,7 +65,7 @@ def handles(view: View, f: Frame) -> list[Any]:
                 html.Span(f"Pinned speed {place + 1}, {f.unit}", className="hidden"),
                 dcc.Input(
                     type="range",
-                    id=ids.handle(place, f.unit),
+                    id=ids.handle(place, 1 / speed_factor(f.unit)),
                     value=float(_plain(kmh * speed_factor(f.unit))),
                     min=0,
                     max=f.last,

@@ -39,7 +39,7 @@ from dashboard.text import number, unbroken
 
 KEY = "panels"
 DRAWN = {"type": "drawn", "key": KEY}
-HANDLE = {"type": "handle", "place": ALL, "unit": ALL}
+HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
 GAINS = "gains"
 
 

@@ -189,3 +189,43 @@ def test_plots_offer_no_upload(demo, open_page):
     titles = page.locator(".modebar-btn").evaluate_all("b => b.map((x) => x.dataset.title)")
     assert titles
     assert not [t for t in titles if t and ("cloud" in t.lower() or "produced" in t.lower())]
+
+
+def test_a_pinned_speed_is_moved_by_keys_and_by_hand(demo, open_page):
+    page = open_page(demo)
+    handle = page.get_by_label("Pinned speed 1, km/h")
+    expect(handle).to_have_value("25")
+    handle.focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    expect(page.get_by_role("columnheader", name="Force at 27")).to_be_visible()
+    line = "document.querySelector('.js-plotly-plot').layout.shapes[0].x0"
+    assert page.evaluate(line) == 27
+    last, grip = float(handle.get_attribute("max")), 18
+    across = handle.bounding_box()["width"] - grip
+    handle.hover(position={"x": grip / 2 + 27 / last * across, "y": 9})
+    page.mouse.down()
+    box = handle.bounding_box()
+    page.mouse.move(box["x"] + grip / 2 + 40 / last * across, box["y"] + 9, steps=4)
+    page.mouse.up()
+    expect(page.get_by_role("columnheader", name="Force at 40")).to_be_visible()
+    assert page.evaluate(line) == 40
+    # The handle stands over the line.
+    drawn = page.locator(".js-plotly-plot .shapelayer path").first.bounding_box()
+    box = handle.bounding_box()
+    assert drawn["x"] == pytest.approx(box["x"] + grip / 2 + 40 / last * across, abs=2)
+
+
+def test_a_table_is_sorted_by_its_heading_and_saved(demo, open_page):
+    page = open_page(demo)
+    table = page.get_by_role("region", name="Top speed gained").locator("table")
+    table.get_by_role("button", name="100 W more").click()
+    gains = table.locator("tbody tr td:nth-child(7)")
+    expect(table.locator("th[aria-sort]")).to_have_attribute("aria-sort", "ascending")
+    shown = gains.all_inner_texts()
+    assert shown == sorted(shown, key=lambda x: (x == "–", x))
+    with page.expect_download() as saved:
+        page.locator(".numbers-table", has=table).get_by_role("button").last.click()
+    text = saved.value.path().read_text(encoding="utf-8")
+    assert text.startswith("Setup,one more volt,")
+    assert len(text.splitlines()) == 1 + len(shown)
