@@ -8,83 +8,25 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from curves import Goals, Job, Pack, Rig
 from curves.answer import NEARLY_EMPTY, Answer, which_pack
-from curves.balance import TopSpeed, balance_speed, batch_top_speed
-from curves.cautions import Caution, Facts, Fit, cautions, fit, survey
-from curves.envelope import LIMIT_WORDS, batch_envelope, no_load_speed
-from curves.envelope_braking import batch_braking
+from curves.balance import balance_speed
+from curves.cautions import Caution, Fit, cautions, fit
+from curves.envelope import batch_envelope, no_load_speed
 from curves.parts.pack import cell_curve
-from curves.span import line_end
 from curves.stack import stack
 from curves.studies.levers import measure_next
 from curves.studies.sensitivity import sensitivity
 from curves.units import KMH, Units
+from dashboard.curve import Array, Curve, draw, limit_words
 from dashboard.memory import Memory
 from dashboard.state import Session
 
-Array = NDArray[np.float64]
 T = TypeVar("T")
-
-POINTS = 160
-"""Speeds at which a line is drawn, at most."""
-
-
-@dataclass(frozen=True)
-class Curve:
-    """One setup over road speed, for drawing; arrays of one length, NaN where not driven.
-
-    Attributes:
-        speed: Road speed, km/h, to the end of the line.
-        force: At the rim, N.
-        road: Road load, N.
-        rim_power: W.
-        pack_power: W.
-        pack_current: A.
-        phase_current: Peak A.
-        pack_voltage: V.
-        efficiency: 0 to 1.
-        braking: Force that the motor can brake with at the rim, N; NaN where it cannot.
-        limits: Words of what limits at each speed.
-        top: Top speed, km/h, NaN where it cannot start.
-        top_limits: Words of what limits there.
-        top_force: Rim force there, N.
-        gain: km/h per unit more of each input, as in ``TopSpeed.gain``.
-        no_load: No-load speed, km/h, NaN for none.
-        brakes: Speed above which it brakes itself if the drive goes off, km/h, NaN for none.
-        harms: Speed above which the back-EMF can harm the controller, km/h, NaN for none.
-        facts: What it asks of its parts.
-    """
-
-    speed: Array
-    force: Array
-    road: Array
-    rim_power: Array
-    pack_power: Array
-    pack_current: Array
-    phase_current: Array
-    pack_voltage: Array
-    efficiency: Array
-    braking: Array
-    limits: tuple[tuple[str, ...], ...]
-    top: float
-    top_limits: tuple[str, ...]
-    top_force: float
-    gain: dict[str, float]
-    no_load: float
-    brakes: float
-    harms: float
-    facts: Facts
-
-    @property
-    def end(self) -> float:
-        """Speed at which the line ends, km/h."""
-        return float(self.speed[-1])
 
 
 @dataclass(frozen=True)
@@ -127,7 +69,7 @@ def curves_of(rigs: Sequence[Rig]) -> list[Curve]:
     """Every setup over road speed."""
     # One at a time: what is asked twice is found the second time.
     with _drawing:
-        return _curves.each([key_of(r) for r in rigs], lambda at: _draw([rigs[k] for k in at]))
+        return _curves.each([key_of(r) for r in rigs], lambda at: draw([rigs[k] for k in at]))
 
 
 def prepare(session: Session) -> None:
@@ -184,7 +126,7 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
         )
         return [
             tuple(
-                Pinned(float(found.rim_force[k, j]), _words(found.limited[k, j]))
+                Pinned(float(found.rim_force[k, j]), limit_words(found.limited[k, j]))
                 for j in range(len(speeds_kmh))
             )
             for k in range(len(at))
@@ -238,74 +180,6 @@ def remembered_together(
 ) -> list[T]:
     """As ``remembered``, for answers that are quicker found for many setups at once."""
     return _other.each([(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]))
-
-
-def _draw(rigs: Sequence[Rig]) -> list[Curve]:
-    batch = stack(rigs).batch()
-    top = batch_top_speed(batch, tuple(rig.name for rig in rigs))
-    speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
-    found = batch_envelope(batch, top.names, speed * KMH, (top.no_load_speed, top.base_speed))
-    facts = survey(rigs, top)
-    braking = _braking(rigs, speed)
-    return [_curve(top, found, speed, braking, k, facts[k]) for k in range(len(rigs))]
-
-
-def _braking(rigs: Sequence[Rig], speed: Array) -> Array:
-    """What the motors brake with at the rim, N, at road speeds in km/h; NaN where they cannot."""
-    force = np.full(speed.shape, np.nan)
-    able = [
-        k
-        for k, rig in enumerate(rigs)
-        if rig.tune.regen_pack_current_a > 0 and not rig.motor.overrunning_clutch
-    ]
-    if able:
-        some = stack([rigs[k] for k in able])
-        force[able] = -batch_braking(some.batch(), some.names, speed[able] * KMH).rim_force
-    return force
-
-
-def _grid(end: float) -> Array:
-    """Speeds shared by all lines as far as they go, and the very end."""
-    step = 0.0625
-    while end / step > POINTS - 2:
-        step *= 2
-    even = np.arange(POINTS) * step
-    # At the very no-load speed rounding may leave no drive.
-    return np.minimum(even, end * (1 - 1e-9))
-
-
-def _curve(top: TopSpeed, found: Any, speed: Array, braking: Array, k: int, facts: Facts) -> Curve:
-    last = int(np.argmax(speed[k] >= speed[k, -1])) + 1
-    row = slice(0, last)
-
-    def at(x: Array) -> Array:
-        return np.ascontiguousarray(x[k, row])
-
-    return Curve(
-        speed=np.ascontiguousarray(speed[k, row]),
-        force=at(found.rim_force),
-        road=at(found.road_force),
-        rim_power=at(found.rim_power),
-        pack_power=at(found.pack_power),
-        pack_current=at(found.pack_current),
-        phase_current=at(found.phase_current),
-        pack_voltage=at(found.pack_voltage),
-        efficiency=at(found.efficiency),
-        braking=at(braking),
-        limits=tuple(_words(found.limited[k, j]) for j in range(last)),
-        top=float(top.speed[k] / KMH),
-        top_limits=top.limited_by[k],
-        top_force=float(top.rim_force[k]),
-        gain={name: float(x[k]) for name, x in top.gain.items()},
-        no_load=float(top.no_load_speed[k] / KMH),
-        brakes=facts.brakes_above / KMH,
-        harms=facts.harms_above / KMH,
-        facts=facts,
-    )
-
-
-def _words(limited: NDArray[np.bool_]) -> tuple[str, ...]:
-    return tuple(word for word, holds in zip(LIMIT_WORDS, limited, strict=True) if holds)
 
 
 @dataclass(frozen=True)

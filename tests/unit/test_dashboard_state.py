@@ -25,6 +25,7 @@ from dashboard.components.fields import step_of, typed, written
 from dashboard.components.paint import painted
 from dashboard.components.part_form import FIRST, MODELS, part_form
 from dashboard.components.pins import pinned_by
+from dashboard.curve import POINTS
 from dashboard.figures.scale import lines_of
 from dashboard.state import Session, View, read_session
 
@@ -206,7 +207,7 @@ def test_curves_are_those_of_the_core(session):
     assert np.allclose([c.top for c in found], top.speed * 3.6, rtol=1e-14)
     for curve, rig in zip(found, rigs, strict=True):
         assert curve.speed[0] == 0
-        assert len(curve.speed) <= results.POINTS
+        assert len(curve.speed) <= POINTS
         assert len(curve.limits) == len(curve.speed) == len(curve.force)
         assert abs(curve.force[-1]) < 1e-6 or math.isnan(curve.force[-1]), rig.name
 
@@ -214,9 +215,9 @@ def test_curves_are_those_of_the_core(session):
 def test_only_changed_setups_are_asked_again(session, monkeypatch):
     results.curves_of(session.job.rigs())
     asked = []
-    draw = results._draw
+    draw = results.draw
     monkeypatch.setattr(
-        results, "_draw", lambda rigs: asked.extend(r.name for r in rigs) or draw(rigs)
+        results, "draw", lambda rigs: asked.extend(r.name for r in rigs) or draw(rigs)
     )
     changed = session.edit(("pack", "cells-16", "series"), 17).edit_setup(0, "name", "renamed")
     results.curves_of(changed.job.rigs())
