@@ -78,9 +78,16 @@ def handles(view: View, f: Frame) -> list[Any]:
     ]
 
 
-def stand(made: list[Any]) -> list[tuple[float, float]]:
-    """Where each handle stands, and the end it can be moved to."""
-    return [(label.children[1].value, label.children[1].max) for label in made]
+def stand(made: list[Any], values: list[Any], ends: list[Any]) -> bool:
+    """Whether handles on the page, which give their numbers as texts, are as they are to be.
+
+    Args:
+        made: Handles as ``handles`` makes them.
+        values: Where those on the page stand.
+        ends: How far those can be moved.
+    """
+    wanted = [(label.children[1].value, label.children[1].max) for label in made]
+    return wanted == [(float(v), float(end)) for v, end in zip(values, ends, strict=True)]
 
 
 def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:

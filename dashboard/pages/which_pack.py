@@ -165,7 +165,7 @@ def register(app: Dash) -> None:
         if now == drawn:
             moved = patched(*panels.moving(compared, roads, looked.pinned_kmh, frame))
             # A handle that is held must stay where it is.
-            held = stand(grips) == list(zip(at, last, strict=True))
+            held = stand(grips, at, last)
             return moved, no_update, no_update, no_update if held else grips
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
         return figure, {"height": f"{figure['layout']['height']}px"}, now, grips
