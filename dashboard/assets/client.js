@@ -12,7 +12,6 @@
   let current = null;
   let stamp = 0;
   let key = null;
-  let refreshed = null;
   let looked = "";
   let turns = 0;
   let resting = 0;
@@ -90,8 +89,8 @@
       keep(session, view, editing) {
         store("view", view);
         /* The form open shows what was undone, too. */
-        if (session.whole && editing && session !== refreshed) {
-          refreshed = session;
+        const { triggered } = window.dash_clientside.callback_context;
+        if (session.whole && editing && triggered.some((t) => t.prop_id.startsWith("session."))) {
           window.dash_clientside.set_props("editing", { data: { ...editing } });
         }
         const now = plain(session);

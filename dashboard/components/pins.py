@@ -58,7 +58,7 @@ def handles(view: View, f: Frame) -> list[Any]:
         view: The pinned speeds.
         f: Where the plots' axis begins and ends.
     """
-    edges = {"left": f"{LEFT - GRIP / 2}px", "width": f"{f.across + GRIP}px"}
+    edges = {"left": f"{LEFT - GRIP / 2}px", "right": f"{f.right - GRIP / 2}px"}
     return [
         html.Label(
             [

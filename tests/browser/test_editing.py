@@ -4,6 +4,7 @@ import json
 
 from playwright.sync_api import expect
 
+from curves import dump_job, load_job
 from tests.browser.conftest import until
 
 NAME = "Name of the pack"
@@ -69,3 +70,22 @@ def test_a_road_that_nothing_climbs_is_told_and_undone(demo, open_page):
     expect(page.locator(".setups .cell", has_text="cannot start").first).to_be_visible()
     page.get_by_label("Undo the last change").click()
     expect(page.locator("h1")).to_contain_text("13 cells are enough")
+
+
+def test_an_opened_file_keeps_its_comments(demo, open_page, tmp_path):
+    page = open_page(demo)
+    file = tmp_path / "mine.toml"
+    words = "# what the customer said\n"
+    file.write_text(words + dump_job(load_job()), encoding="utf-8")
+    page.get_by_text("Job file", exact=True).click()
+    page.locator("input[type=file]").set_input_files(file)
+    until(page, "JSON.stringify(localStorage).includes('what the customer said')")
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_label("Cells in series").fill("15")
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    page.get_by_text("Job file", exact=True).click()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save as a job file").click()
+    text = saved.value.path().read_text(encoding="utf-8")
+    assert text.startswith(words)
+    assert "series = 15" in text
