@@ -14,27 +14,23 @@ from dash.exceptions import PreventUpdate
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
-from dashboard.components import result_columns as results
 from dashboard.components import ride_card
 from dashboard.components.figure_card import figure_card
-from dashboard.components.marks import soft
+from dashboard.components.range_columns import columns, wish
 from dashboard.components.ride_card import keep
-from dashboard.components.setups_table import Column
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.ranged import (
     Asked,
     Far,
-    Ridden,
     ranges,
-    rides,
     work,
     worked_out,
 )
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, signed, speed, speed_factor, unbroken
-from dashboard.waiting import WORKING, fill, place
+from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
+from dashboard.waiting import fill, place
 
 KEY = "range"
 OVER_SPEED, TOOLS, UNIT = "range-speed", "range-tools", "range-unit"
@@ -91,24 +87,20 @@ def _goal(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View
     if goal is None:
         return ["The job has no goal for range; give one under Parts."]
     fast = [(r, f.fastest(goal)) for r, f in found]
-    wish = _distance(goal, view)
+    asked = wish(goal, view)
     met = [(r, v) for r, v in fast if math.isfinite(v)]
     if not met:
-        return [f"The goal of {wish} is out of reach of all, however slow."]
+        return [f"The goal of {asked} is out of reach of all, however slow."]
     best, top = max(met, key=lambda x: x[1])
     low = min(v for _, v in met)
     at = f"{speed(top, view.speed, 0)} {view.speed}"
     if len(met) < len(found):
         missed = [f"“{r.name}”" for r, v in fast if not math.isfinite(v)]
         return [
-            f"The goal of {wish} is met at up to {at} by “{best.name}”; never by {listed(missed)}."
+            f"The goal of {asked} is met at up to {at} by “{best.name}”; never by {listed(missed)}."
         ]
     least = speed(low, view.speed, 0)
-    return [f"The goal of {wish} is met by all: at up to {least} to {at}, by setup."]
-
-
-def _distance(km: float, view: View) -> str:
-    return f"{view.units.shown(km, 'km'):.4g}\u00a0{view.units.name('km')}"
+    return [f"The goal of {asked} is met by all: at up to {least} to {at}, by setup."]
 
 
 def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
@@ -121,93 +113,6 @@ def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
     return [
         f"{who} no longer {hold} that speed before the charge is down; the distance ends there."
     ]
-
-
-def columns(compared: Comparison, view: View) -> Sequence[Column]:
-    """Distance, what a kilometre takes, the goal, and the ride."""
-    asked, goal, units = Asked.of(view), compared.job.goals.range_km, view.units
-    found = ranges(compared, view)
-    at = f"{speed(asked.kmh, view.speed, 0)}\u00a0{view.speed}"
-    charge = f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed"
-    made = [
-        Column(
-            "far", f"Goes at {at}, {units.name('km')}", charge, _cell(found, _km(units)), "pinned"
-        ),
-        Column(
-            "per-km",
-            f"Takes at {at}, {units.name('Wh/km')}",
-            "Drawn at the controller’s input, at the row’s charge",
-            _cell(found, _per_km(units)),
-            "pinned",
-        ),
-    ]
-    if goal is not None:
-        head = f"Goes {_distance(goal, view)} at up to, {view.speed}"
-        said = "The highest steady speed at which the goal’s range is met"
-        made.append(
-            Column("goal", head, said, _cell(found, lambda a, b: _fastest(a, b, goal, view.speed)))
-        )
-    if asked.ride:
-        said = "Charge left after the ride described below, and what it draws"
-        made.append(Column("ride", "After the ride, %", said, _cell(rides(compared, view), _left)))
-    return [*made, results.care_column(compared, view)]
-
-
-def _cell(
-    found: Sequence[tuple[Reading, Any]] | None, say: Callable[[Any, Any], Any]
-) -> Callable[[Reading, Reading | None], Any]:
-    """A cell of what was found for a setup, and for the one it is compared to."""
-    by_slot = None if found is None else {r.slot: x for r, x in found}
-
-    def cell(r: Reading, against: Reading | None) -> Any:
-        if by_slot is None:
-            return WORKING
-        own = by_slot.get(r.slot)
-        return NONE if own is None else say(own, against and by_slot.get(against.slot))
-
-    return cell
-
-
-def _figure(value: float, other: float | None, digits: int = 0) -> list[Any]:
-    parts = [html.Span(number(value, digits), className="figure")]
-    if other is not None and math.isfinite(value - other):
-        parts.append(html.Span(signed(value - other, digits), className="change"))
-    return parts
-
-
-def _km(units: Units) -> Callable[[Far, Far | None], Any]:
-    def say(own: Far, other: Far | None) -> Any:
-        if not math.isfinite(own.km):
-            return soft("not held, or no capacity given")
-        parts = _figure(units.shown(own.km, "km"), other and units.shown(other.km, "km"))
-        if own.band > 0:
-            parts.append(soft(f"± {number(max(units.shown(own.band, 'km'), 1))}"))
-        return parts
-
-    return say
-
-
-def _per_km(units: Units) -> Callable[[Far, Far | None], Any]:
-    def say(own: Far, other: Far | None) -> Any:
-        against = other and units.shown(other.wh_per_km, "Wh/km")
-        return _figure(units.shown(own.wh_per_km, "Wh/km"), against, 1)
-
-    return say
-
-
-def _fastest(own: Far, other: Far | None, goal: float, unit: str) -> Any:
-    value, factor = own.fastest(goal), speed_factor(unit)
-    if not math.isfinite(value):
-        return soft("never")
-    return _figure(value * factor, other and other.fastest(goal) * factor, 1)
-
-
-def _left(own: Ridden, other: Ridden | None) -> Any:
-    if not own.done:
-        return soft("does not arrive")
-    parts = _figure(100 * own.charge, other and 100 * other.charge)
-    parts.append(soft(f"{number(own.wh)} Wh"))
-    return parts if own.held else [*parts, soft("slower in parts")]
 
 
 def body(compared: Comparison, view: View) -> Any:
@@ -267,7 +172,7 @@ def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
     units = view.units
     mark = []
     if goal is not None:
-        mark = [lines.Level(units.shown(goal, "km"), f"goal, {_distance(goal, view)}")]
+        mark = [lines.Level(units.shown(goal, "km"), f"goal, {wish(goal, view)}")]
 
     def panel(title: str, unit: str, height: int, read: Callable[[Far], Any]) -> lines.Panel:
         drawn = [lines.Line(r.slot, r.name, x, units.shown(read(f), unit)) for r, f, x in each]

@@ -15,6 +15,8 @@ from curves.units import AS_WRITTEN, KMH, PERCENT
 from dashboard import warmed
 from dashboard.components import typical_heat as picker
 from dashboard.figures import heat
+from dashboard.figures import heat_map as map_figure
+from dashboard.figures import hill as hill_lines
 from dashboard.figures.spec import unpacked
 from dashboard.pages import stay_cool
 from dashboard.results import compare
@@ -103,7 +105,7 @@ def test_levels_stay_clear_of_the_limit(compared):
 
 
 def test_the_hill_has_a_line_a_setup_and_its_limit(compared):
-    made = stay_cool._on_hill(compared, View())
+    made = hill_lines.build(compared, View())
     go.Figure(made)
     names = [t.get("name") for t in made["data"] if t.get("name")]
     assert names == ["as delivered", "13 cells"] * 2
@@ -146,6 +148,6 @@ def test_a_motor_without_values_is_told_so_and_has_no_map():
     compared = compare(bare_session())
     warmed.work(compared, View())
     assert "take typical heat values" in str(stay_cool.answer(compared, View()))
-    made = stay_cool._map(compared, View())
+    made = map_figure.build(compared, View())
     assert made["layout"]["annotations"][0]["text"] == "Its motor has no heat values yet"
-    go.Figure(stay_cool._on_hill(compared, View()))
+    go.Figure(hill_lines.build(compared, View()))

@@ -1,0 +1,105 @@
+"""Columns of heat for the table of setups: the hill, minutes to the limit, where it settles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from dash import html
+
+from curves.units import Units
+from dashboard.components import result_columns as results
+from dashboard.components.found import cell
+from dashboard.components.marks import soft
+from dashboard.components.setups_table import Column
+from dashboard.results import Comparison
+from dashboard.state import View
+from dashboard.text import NONE, number, signed, speed, with_unit
+from dashboard.warmed import Climb, Level, climbs, levels
+
+
+def short(km: float, units: Units) -> str:
+    """A length in km as it is read, to the digits it deserves."""
+    if math.isinf(km):
+        return "any"
+    return NONE if math.isnan(km) else number(units.shown(km, "km"), 1 if km < 20 else 0)
+
+
+def columns(compared: Comparison, view: View) -> Sequence[Column]:
+    """Reach on the hill, minutes to the limit, and where a steady speed settles."""
+    hill, level, units = climbs(compared), levels(compared, view), view.units
+    made = []
+    if compared.job.goals.hill is not None:
+        grade = f"{compared.job.goals.hill.grade_percent:g}"
+        said = "Longest such hill before the winding’s limit, with its band from 5 to 95 %"
+        made += [
+            Column(
+                "reach",
+                f"Climbs {grade}\u00a0%, {units.name('km')}",
+                said,
+                cell(hill, lambda own, other: _reach(own, other, units)),
+            ),
+            Column(
+                "minutes", "Limit reached after, min", "On the goal’s hill", cell(hill, _minutes)
+            ),
+        ]
+    said = "Where the winding settles at a steady speed, and when it would pass its limit"
+    made.append(
+        Column(
+            "top",
+            f"Winding at top speed, {units.name('°C')}",
+            said,
+            cell(level, _at_level(0, view)),
+            "pinned",
+        )
+    )
+    for kmh in view.pinned_kmh[:1]:
+        head = f"At {speed(kmh, view.speed, 0)}\u00a0{view.speed}, {units.name('°C')}"
+        made.append(Column(f"level-{kmh:g}", head, said, cell(level, _at_level(1, view)), "pinned"))
+    return [*made, results.care_column(compared, view)]
+
+
+def _at_level(place: int, view: View) -> Callable[[Any, Any], Any]:
+    return lambda own, other: _settles(own[place], other[place] if other else None, view.units)
+
+
+def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
+    if math.isnan(own.longest):
+        return soft("heat values not given")
+    if own.longest == 0 and own.held_kmh <= 0:
+        return soft("cannot start")
+    parts: list[Any] = [html.Span(short(own.longest, units), className="figure")]
+    change = own.longest - other.longest if other is not None else math.nan
+    if math.isfinite(change):
+        parts.append(html.Span(signed(units.change(change, "km"), 1), className="change"))
+    if own.low < own.high:
+        parts.append(soft(f"{short(own.low, units)} to {short(own.high, units)}"))
+    return parts
+
+
+def _minutes(own: Climb, other: Climb | None) -> Any:
+    if math.isnan(own.minutes):
+        return soft("not reached" if own.longest > 0 else NONE)
+    parts = [html.Span(number(own.minutes), className="figure")]
+    if other is not None and math.isfinite(other.minutes):
+        parts.append(html.Span(signed(own.minutes - other.minutes), className="change"))
+    return parts
+
+
+def _settles(own: Level, other: Level | None, units: Units) -> Any:
+    if math.isnan(own.winding_c):
+        return soft("not known")
+    never = math.isinf(own.winding_c)
+    settled = number(units.shown(own.winding_c, "°C"))
+    parts: list[Any] = [
+        soft("does not settle") if never else html.Span(settled, className="figure")
+    ]
+    change = own.winding_c - other.winding_c if other is not None and not never else math.nan
+    if math.isfinite(change):
+        parts.append(html.Span(signed(units.change(change, "°C")), className="change"))
+    if math.isfinite(own.minutes):
+        parts.append(soft(f"limit in {number(own.minutes)} min"))
+    if own.held_kmh < own.kmh - 0.05:
+        parts.append(soft(f"holds {with_unit(own.held_kmh, 'km/h', units)}"))
+    return parts
