@@ -150,7 +150,12 @@ def _said(found: Recheck | None, units: Units) -> Any:
             numbers_table(
                 ("Suspect", "In the job", "Would fit", "Explains", "Usual uncertainties off"),
                 [_suspect(one, units) for one in found.suspects],
-                "The likeliest first, each alone and to first order: measure it before changing it",
+                "The likeliest first",
+            )
+        )
+        made.append(
+            html.P(
+                "Each alone and to first order: measure it before changing it.", className="soft"
             )
         )
     elif any(not c.agrees and not math.isnan(c.predicted) for c in found.checks):

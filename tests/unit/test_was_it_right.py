@@ -118,6 +118,20 @@ def test_a_log_that_cannot_be_read_says_where_and_why(compared, text, said):
     page.body(compared, view)
 
 
+def test_a_gpx_track_has_its_columns_already(compared):
+    points = "".join(
+        f'<trkpt lat="{52 + x / 111195:.7f}" lon="13.0">'
+        f"<time>2024-06-11T12:00:{s:02d}Z</time></trkpt>"
+        for s, x in enumerate([0.0] * 5 + [k**2 / 4 for k in range(30)])
+    )
+    text = f"<gpx version='1.1' creator='none'><trk><trkseg>{points}</trkseg></trk></gpx>"
+    view = asked(**sent(text, "ride.gpx"), sure=False)
+    assert "These columns are right" in words(page.body(compared, view))
+    seen = logged.seen(compared, asked(**sent(text, "ride.gpx")))
+    assert set(seen.before.measured) == {"speed", "distance"}
+    page.body(compared, asked(**sent(text, "ride.gpx"), channel="volts"))
+
+
 def test_a_log_that_is_gone_is_asked_for_again(compared):
     assert "open it again" in words(page.answer(compared, asked(token="gone", name="x.csv")))
 
