@@ -18,6 +18,11 @@ class Memory:
         self._most = most
         self._lock = threading.Lock()
 
+    def has(self, key: Any) -> bool:
+        """Whether an answer is kept."""
+        with self._lock:
+            return key in self._kept
+
     def each(self, keys: Sequence[Any], make: Callable[[list[int]], Sequence[T]]) -> list[T]:
         """One answer a key; those not known are made in one go, asked for by their places."""
         with self._lock:

@@ -1,7 +1,16 @@
 """The customer's page: one self-contained HTML file that carries its job."""
 
 from curves.report.carried import read_report
-from curves.report.page import report
-from curves.report.results import PackStudy, WeakeningStudy, Wish
+from curves.report.page import report, write
+from curves.report.results import PackStudy, Results, WeakeningStudy, Wish, results
 
-__all__ = ["PackStudy", "WeakeningStudy", "Wish", "read_report", "report"]
+__all__ = [
+    "PackStudy",
+    "Results",
+    "WeakeningStudy",
+    "Wish",
+    "read_report",
+    "report",
+    "results",
+    "write",
+]

@@ -36,8 +36,16 @@ def report(job: Job, wish: Wish | None = None) -> str:
     Raises:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
     """
-    found = results(job, wish or Wish())
-    title = found.wish.title or job.title
+    return write(results(job, wish or Wish()))
+
+
+def write(found: Results) -> str:
+    """The same from results in hand, which take most of the time.
+
+    Args:
+        found: as ``results`` gives them; title, notes, workshop and date may have changed since.
+    """
+    title = found.wish.title or found.job.title
     head = tag(
         "head",
         tag("meta", charset="utf-8"),
@@ -51,7 +59,7 @@ def report(job: Job, wish: Wish | None = None) -> str:
     body = tag(
         "body",
         tag("main", _customer(found, title), _controller(found, title), _appendix(found)),
-        carry(job),
+        carry(found.job),
     )
     return f'<!DOCTYPE html>\n<html lang="en">\n{head}\n{body}\n</html>\n'
 

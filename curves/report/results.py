@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -41,6 +41,7 @@ FIRST_RIDE = {
 ENOUGH = 1e-6
 """Accuracy of the runs, relative: far finer than their tenth of a second."""
 RANGE_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
+STEPS = 4
 LINES = 16
 """Lines of the table behind a figure, at most."""
 
@@ -192,12 +193,15 @@ class Results:
         return next(k for k, rig in enumerate(self.rigs) if rig.name == name)
 
 
-def results(job: Job, wish: Wish) -> Results:
+def results(
+    job: Job, wish: Wish, told: Callable[[int, int], object] = lambda _done, _of: None
+) -> Results:
     """Everything a report of this job says.
 
     Args:
         job: the job.
         wish: what the user wants in it.
+        told: called with how many of its steps are done; may raise to end them.
 
     Raises:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
@@ -213,11 +217,14 @@ def results(job: Job, wish: Wish) -> Results:
     weakenings = tuple(
         weakening_sweep(job.rig(study.setup), study.amps) for study in wish.weakenings
     )
+    told(1, STEPS)
     stacked = stack(rigs)
     batch, names = stacked.batch(), tuple(rig.name for rig in rigs)
     top = batch_top_speed(batch, names)
     facts = survey(rigs, top)
+    told(2, STEPS)
     lasting = _endurance(rigs, job, top, wish) if wish.endurance else None
+    told(3, STEPS)
     warmth = _warmth(lasting, len(rigs))
     end = line_end(batch, top)
     grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)

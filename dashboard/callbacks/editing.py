@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 from collections.abc import Callable
 from typing import Any
 
@@ -12,6 +11,7 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
+from curves.parts.reading import decode
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.components.fields import as_number, typed, unit_of
@@ -247,9 +247,10 @@ def open_file(contents: str, name: str) -> Session:
     """
     _, _, body = (contents or "").partition(",")
     try:
-        text = base64.b64decode(body, validate=True).decode("utf-8")
-    except (binascii.Error, UnicodeDecodeError):
-        text = "\0"
+        data = base64.b64decode(body, validate=True)
+    except ValueError:
+        data = b"\0"
+    text = decode(data, name)
     return Session.of(parse_job(text, name=name), text)
 
 

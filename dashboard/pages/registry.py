@@ -43,6 +43,7 @@ def groups() -> dict[str, tuple[Page, ...]]:
         how_much_weakening,
         how_quick,
         how_sure,
+        report,
         stay_cool,
         was_it_right,
         what_gives,
@@ -63,6 +64,7 @@ def groups() -> dict[str, tuple[Page, ...]]:
         "Ride": (how_quick, stay_cool, how_far),
         "Trust": (how_sure, what_gives),
         "Measure": (what_motor, was_it_right, does_it_agree),
+        "Hand over": (report,),
     }
     return {word: tuple(module.PAGE for module in some) for word, some in modules.items()}
 

@@ -1,4 +1,8 @@
-"""A dashboard to look at, and a page that fails on any error and any request that leaves here."""
+"""A dashboard to look at, and a page that fails on any error and any request that leaves here.
+
+The pages' policy allows no ``eval``, which playwright's ``wait_for_function`` needs: wait with
+``expect`` instead.
+"""
 
 import threading
 import time
@@ -77,7 +81,7 @@ def open_page(browser) -> Callable:
         contexts.append(context)
         page.goto(address)
         page.wait_for_selector(".js-plotly-plot .barlayer .point")
-        page.wait_for_function("document.fonts.status === 'loaded'")
+        page.evaluate("document.fonts.ready.then(() => true)")
         return page
 
     yield start

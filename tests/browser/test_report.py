@@ -45,7 +45,7 @@ def opened(browser, file):
         page.on("request", lambda r: None if _own(r.url, file) else faults.append(r.url))
         contexts.append(context)
         page.goto(file.as_uri())
-        page.wait_for_function("document.fonts.status === 'loaded'")
+        page.evaluate("document.fonts.ready.then(() => true)")
         return page
 
     yield start

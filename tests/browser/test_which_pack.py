@@ -70,7 +70,7 @@ def test_opening_a_form_changes_nothing(demo, open_page):
     for part in ("pack cells-13", "tune town"):
         page.get_by_label(f"Edit {part}").first.click()
         expect(page.get_by_label("Part to edit").first).to_have_value(part.split()[1])
-        page.wait_for_function("document.querySelectorAll('.form .fields input').length > 5")
+        expect(page.locator(".form .fields input").nth(5)).to_be_attached()
     # The answer to a change asked for afterwards comes after those to the forms.
     page.get_by_label("Hide 20 cells in the plots").click()
     expect(page.get_by_label("Show 20 cells in the plots")).to_be_visible()

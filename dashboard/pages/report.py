@@ -1,0 +1,170 @@
+"""What do I hand over? The report of the setups: what goes in, a preview, and the file."""
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import Dash, Input, Output, State, dcc, html, no_update
+from dash.exceptions import PreventUpdate
+
+from curves import JobError
+from curves.report import write
+from curves.report.pdf import pdf
+from dashboard import ids
+from dashboard.components import report_form
+from dashboard.components import result_columns as results
+from dashboard.components.report_form import SETUPS, choices, field
+from dashboard.components.setups_table import Column
+from dashboard.pages.registry import Page
+from dashboard.reported import made, work, worked_out
+from dashboard.results import Comparison
+from dashboard.state import View
+from dashboard.text import unbroken
+from dashboard.waiting import WORKING, fill, place
+
+KEY = "report"
+PREVIEW, SAVE, SAVE_PDF = "report-preview", "report-save", "report-save-pdf"
+NO_PDF = (
+    "For a PDF print the saved page from the browser, or install one more package: "
+    "pip install 'rimforce[pdf]'."
+)
+
+
+def answer(compared: Comparison, view: View) -> Any:
+    """What the report leads with, and what is in it."""
+    if not compared.shown:
+        return html.H1("Show a setup to write a report of it.")
+    try:
+        found = made(compared, view)
+    except JobError as error:
+        return html.H1(error.problems[0].message)
+    if found is None:
+        return html.H1(f"Writing the report {WORKING}")
+    count = len(found.rigs)
+    more = [
+        f"One file of {count} setup{'s' * (count > 1)}: pages for the customer, one for whoever "
+        "sets the controller, and every input with its source.",
+        "It opens without a network, prints on A4 and Letter, and carries the job, so that it "
+        "can be opened here again.",
+        "Setups hidden in the table stay out of it.",
+    ]
+    return [
+        html.H1(f"The report says: {unbroken(found.answer.headline)}"),
+        html.Ul([html.Li(x) for x in more], className="more"),
+    ]
+
+
+def columns(compared: Comparison, view: View) -> Sequence[Column]:
+    """What the report's first table tells."""
+    return [
+        results.fit_column(compared, view),
+        results.volts_column(),
+        *results.speed_columns(compared, view),
+        results.limit_column(view),
+        results.care_column(compared, view),
+    ]
+
+
+def body(compared: Comparison, view: View) -> Any:
+    """What goes in, and the report itself."""
+    return [report_form.form(compared, view), _report(compared, view), place(KEY, view)]
+
+
+def _report(compared: Comparison, view: View) -> Any:
+    page = _page(compared, view)
+    said = {SAVE: ("Save the page", "filled"), SAVE_PDF: ("Save as PDF", "default")}
+    files = [
+        dmc.Button(text, id=button, variant=look, size="sm", disabled=not page)
+        for button, (text, look) in said.items()
+        if button in _buttons()
+    ]
+    return html.Section(
+        [
+            html.Div(
+                [html.H2("The report"), html.Div(files, className="report-files")],
+                className="card-head",
+            ),
+            None if SAVE_PDF in _buttons() else html.P(NO_PDF, className="soft"),
+            # Without rights: nothing in it may run, whatever a job's texts hold.
+            html.Iframe(
+                srcDoc=page,
+                id=PREVIEW,
+                sandbox="",
+                className="preview",
+                title="Preview of the report",
+            ),
+        ],
+        className="card",
+        **{"aria-label": "The report"},
+    )
+
+
+@cache
+def _buttons() -> tuple[str, ...]:
+    """A PDF only where the package for it is installed."""
+    return (SAVE, SAVE_PDF) if importlib.util.find_spec("weasyprint") else (SAVE,)
+
+
+def _page(compared: Comparison, view: View) -> str:
+    """The report, empty while there is none."""
+    try:
+        found = made(compared, view)
+    except JobError:
+        return ""
+    return "" if found is None else write(found)
+
+
+def register(app: Dash) -> None:
+    """The report follows the job and what is typed; it is worked out in the background."""
+    from dashboard.callbacks.showing import read
+
+    fill(app, KEY, worked_out, work)
+    report_form.register(app)
+    kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
+
+    @app.callback(
+        Output(PREVIEW, "srcDoc"),
+        *[Output(button, "disabled") for button in _buttons()],
+        *[Output(field(name), "data") for name in SETUPS],
+        Input(ids.SETTLED, "data"),
+        *kept,
+        prevent_initial_call=True,
+    )
+    def show(_rested: Any, session: Any, view: Any) -> Any:
+        compared, looked = read(session, view)
+        page = _page(compared, looked)
+        return page, *[not page] * len(_buttons()), *choices(compared)
+
+    for button in _buttons():
+        _saving(app, button)
+
+
+def _saving(app: Dash, button: str) -> None:
+    from dashboard.callbacks.showing import read
+
+    @app.callback(
+        Output(ids.DOWNLOAD, "data", allow_duplicate=True),
+        Output(ids.MESSAGE, "children", allow_duplicate=True),
+        Input(button, "n_clicks"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        running=[(Output(button, "loading"), True, False)],
+        prevent_initial_call=True,
+    )
+    def save(clicks: Any, session: Any, view: Any) -> Any:
+        page = _page(*read(session, view)) if clicks else ""
+        if not page:
+            raise PreventUpdate
+        if button == SAVE:
+            return dcc.send_string(page, "report.html", "text/html"), ""
+        try:
+            return dcc.send_bytes(pdf(page), "report.pdf"), ""
+        except JobError as error:
+            return no_update, error.problems[0].message
+
+
+PAGE = Page("/report", "What do I hand over?", answer, body, columns, register)

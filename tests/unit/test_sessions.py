@@ -1,0 +1,93 @@
+"""Many at one server at once: nobody is refused, nobody sees another's job, memory stays bounded.
+
+``python -m pytest -m slow tests/unit/test_sessions.py`` has 50 edit for a minute.
+"""
+
+import re
+import socket
+import subprocess
+import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from curves import load_job
+from curves.parts.job import build_job
+from dashboard.state import Session, View
+from tests.asking import over_the_wire
+
+ROOT = Path(__file__).resolve().parents[2]
+ROW = '{"field":["ALL"],"slot":["ALL"],"type":"row"}.value'
+MOST_MB = 600
+"""Of the server with all its memories full: some thousand answers of a few kB each."""
+
+
+@pytest.fixture
+def server():
+    """A server of its own: its address and process."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "curves.cli", "serve", "--port", str(port)],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    yield process.stdout.readline().strip(), process
+    process.terminate()
+    _, said = process.communicate(timeout=30)
+    assert "Traceback" not in said
+
+
+def edits(address, who, until, most):
+    """One browser that renames a setup and moves its charge, over and over; how often."""
+    tree = load_job().tree()
+    tree["setup"] = tree["setup"][:2]
+    tree["title"] = f"Job of rider {who}."
+    tree["bike"]["cargo"]["rider_kg"] = 60.0 + who
+    for setup in tree["setup"]:
+        setup["name"] = f"rider {who}, {setup['name']}"
+    kept, view = Session.of(build_job(tree, name="job")).data(), View().data()
+    page, count = over_the_wire(address), 0
+    while count < most and time.monotonic() < until:
+        count += 1
+        name, charge = f"rider {who}, edit {count}", 5 + (7 * count + who) % 96
+        said = page.ask(
+            "session.data@", ROW,
+            ({"field": "name", "slot": 1, "type": "row"}, name),
+            ({"field": "state_of_charge", "slot": 1, "type": "row"}, charge),
+            session=kept,
+        )  # fmt: skip
+        kept = said["session.data"]
+        setup = kept["tree"]["setup"][1]
+        assert (setup["name"], setup["state_of_charge"]) == (name, charge / 100)
+        answers = [
+            page.ask('"panels","type":"figure"', "session.data", session=kept, view=view),
+            page.ask(
+                "page-answer.children", "settled.data", page="/", session=kept, view=view
+            ),
+        ]  # fmt: skip
+        seen = set(re.findall(r"rider (\d+)", repr(answers)))
+        assert seen == {str(who)}, f"rider {who} saw {seen}"
+    return count
+
+
+@pytest.mark.parametrize(
+    ("riders", "seconds", "most"),
+    [(8, 60, 2), pytest.param(50, 60, 10_000, marks=pytest.mark.slow)],
+)
+def test_many_edit_at_once(server, riders, seconds, most):
+    address, process = server
+    until = time.monotonic() + seconds
+    with ThreadPoolExecutor(riders) as crowd:
+        done = list(crowd.map(lambda who: edits(address, who, until, most), range(riders)))
+    assert min(done) >= 1
+    status = Path(f"/proc/{process.pid}/status")
+    if status.exists():
+        peak = int(re.search(r"VmHWM:\s+(\d+) kB", status.read_text())[1]) / 1000
+        print(f"{riders} sessions, {sum(done)} edits, server at most {peak:.0f} MB")
+        assert peak < MOST_MB
