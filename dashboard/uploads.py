@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 import hashlib
 import threading
 from collections import OrderedDict
@@ -30,7 +29,7 @@ def decoded(contents: str | None, name: str) -> bytes:
     """
     try:
         return base64.b64decode((contents or "").partition(",")[2], validate=True)
-    except binascii.Error:
+    except ValueError:
         raise JobError([Problem(name, "", "did not arrive whole: choose it again")]) from None
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable
 from typing import Any
 
@@ -18,6 +17,7 @@ from dashboard.components.fields import as_number, typed, unit_of
 from dashboard.components.part_form import MODELS, part_form
 from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
+from dashboard.uploads import decoded
 
 Edit = Callable[[Session, dict[str, Any], Any, Units], Session]
 
@@ -245,12 +245,7 @@ def open_file(contents: str, name: str) -> Session:
     Raises:
         JobError: if it is not a job.
     """
-    _, _, body = (contents or "").partition(",")
-    try:
-        data = base64.b64decode(body, validate=True)
-    except ValueError:
-        data = b"\0"
-    text = decode(data, name)
+    text = decode(decoded(contents, name), name)
     return Session.of(parse_job(text, name=name), text)
 
 
