@@ -196,17 +196,27 @@ def _spread(
     factor = 1 + NINE_IN_TEN * share * np.linspace(-1.0, 1.0, 5)
     changes = {f"motor.{field}": base.values[f"motor.{field}"] * factor for field in fields}
     low, high = float(setting[0]), float(setting[-1])
-    answers = find_answers(base.vary(changes), low, high, worth_kmh, heat=heat)
-    every = {
+    every = base.vary(changes)
+    answers = find_answers(every, low, high, worth_kmh, heat=heat and _too_hot(every, high))
+    told = {
         "fastest": answers.fastest,
         "diminishing": answers.diminishing,
         "within": answers.within,
     }
-    known = {name: x[~np.isnan(x)] for name, x in every.items()}
+    known = {name: x[~np.isnan(x)] for name, x in told.items()}
     return {
         name: (float(x.min()), float(x.max())) if x.size else (np.nan, np.nan)
         for name, x in known.items()
     }
+
+
+def _too_hot(setups: Stack, amps: float) -> bool:
+    """Whether any of some setups settles above a limit with a setting."""
+    some = setups.vary({SETTING: np.full(len(setups.names), amps)})
+    top = batch_top_speed(some.batch(), some.names)
+    warm = settled(some, np.nan_to_num(top.speed))
+    ratings = [rating_of(name, some, top, warm) for name in HEAT_RATINGS]
+    return any(np.any(r.asked > r.rated) for r in ratings)
 
 
 def sentence(sweep: WeakeningSweep, units: Units = AS_WRITTEN) -> str:

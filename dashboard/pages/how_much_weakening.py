@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from dash import Dash, html
 
+from curves import Rig
 from curves.stack import stack
 from curves.studies.cells import with_series
+from curves.studies.packs import MOST_CELLS
+from curves.studies.settings import WORTH_KMH
 from curves.studies.weakening import (
     SETTING,
     Trade,
@@ -20,7 +23,7 @@ from curves.studies.weakening import (
 )
 from curves.units import KMH
 from dashboard.callbacks.cards import follow
-from dashboard.components import choice
+from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.setups_table import Column
@@ -36,15 +39,70 @@ KEY = "weakening-sweep"
 STEPS = 31
 
 
-def _sweep(reading: Reading) -> WeakeningSweep:
+class Asked(NamedTuple):
+    """What an extra ampere should buy, km/h; speeds of rim force, km/h; cells to match, 0 none."""
+
+    worth_kmh: float
+    speeds_kmh: tuple[float, ...]
+    cells: int
+
+
+def _asked(compared: Comparison, reading: Reading, view: View) -> Asked:
+    worth = options.entered(view, NAME, "worth", WORTH_KMH, 0.001, 10.0)
+    cells = int(options.entered(view, NAME, "cells", _larger(compared, reading), 0, MOST_CELLS))
+    has_cells = reading.rig.pack.cell is not None
+    return Asked(worth, tuple(view.pinned_kmh), cells if has_cells else 0)
+
+
+def _larger(compared: Comparison, reading: Reading) -> int:
+    """The next larger pack on the page, or a few cells more."""
+    own = reading.rig.pack.series or 0
+    counts = [r.rig.pack.series or 0 for r in compared.readings if r.rig.pack.cell is not None]
+    return min((n for n in counts if n > own), default=own + 3 if own else 0)
+
+
+def _kinds(asked: Asked) -> tuple[str, str]:
+    return f"{NAME} {asked.worth_kmh} {asked.speeds_kmh}", f"{NAME} trade {asked.cells}"
+
+
+def _sweep(reading: Reading, asked: Asked) -> WeakeningSweep:
     """Settings from none to past the phase current, where nothing is left to gain."""
     most = float(lines.whole(reading.rig.tune.phase_current_a))
     amps = np.linspace(0.0, most, STEPS)
-    return remembered(NAME, [reading.rig], lambda rig: weakening_sweep(rig, amps))[0]
+
+    def make(rig: Rig) -> WeakeningSweep:
+        return weakening_sweep(
+            rig, amps.tolist(), worth_kmh=asked.worth_kmh, speeds_kmh=asked.speeds_kmh
+        )
+
+    return remembered(_kinds(asked)[0], [reading.rig], make)[0]
 
 
-def _ready(reading: Reading) -> bool:
-    return known(NAME, [reading.rig]) is not None
+def _trade(reading: Reading, asked: Asked) -> Trade | None:
+    """Its own cells with weakening against more cells without."""
+    if not asked.cells:
+        return None
+
+    def make(rig: Rig) -> Trade:
+        base = stack([rig])
+        others = with_series(base, np.array([float(asked.cells)]))
+        return trade(base.vary({SETTING: np.zeros(1)}), others)
+
+    return remembered(_kinds(asked)[1], [reading.rig], make)[0]
+
+
+def _ready(reading: Reading, asked: Asked) -> bool:
+    kinds = _kinds(asked) if asked.cells else _kinds(asked)[:1]
+    return all(known(kind, [reading.rig]) is not None for kind in kinds)
+
+
+def _found(compared: Comparison, view: View) -> tuple[Reading, Asked, WeakeningSweep] | None:
+    """What is worked out, or None."""
+    reading = choice.chosen(compared, view, NAME)
+    if reading is None:
+        return None
+    asked = _asked(compared, reading, view)
+    return (reading, asked, _sweep(reading, asked)) if _ready(reading, asked) else None
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -52,10 +110,12 @@ def answer(compared: Comparison, view: View) -> Any:
     reading = choice.chosen(compared, view, NAME)
     if reading is None:
         return html.H1("Show a setup to ask how much field weakening it wants.")
-    if not _ready(reading):
+    found = _found(compared, view)
+    if found is None:
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
-    first, *more = _sentences(sentence(_sweep(reading), view.units))
-    traded = _traded(compared, reading, view)
+    _, asked, sweep = found
+    first, *more = _sentences(sentence(sweep, view.units))
+    traded = _said(_trade(reading, asked), asked.cells, view, reading)
     caution = (
         "Weakening past what the magnets stand, or a drive that goes off at speed, can harm motor, "
         "controller and pack: raise it in small steps, and watch the temperature."
@@ -73,39 +133,23 @@ def _sentences(text: str) -> list[str]:
     return [f"{x.rstrip('.')}." for x in text.split(". ")]
 
 
-def _traded(compared: Comparison, reading: Reading, view: View) -> list[str]:
-    """What weakening stands for in cells: against the next larger pack on the page."""
+def _said(t: Trade | None, cells: int, view: View, reading: Reading) -> list[str]:
+    """What weakening stands for in cells, and its price."""
     own = reading.rig.pack.series
-    counts = {r.rig.pack.series for r in compared.readings if r.rig.pack.cell is not None}
-    larger = sorted(n for n in counts if n is not None and own is not None and n > own)
-    if own is None or not larger:
+    if t is None or not np.isfinite(t.amps[0] + t.speed[0]):
         return []
-    return [_said(_trade(reading, n), own, n, view, reading) for n in larger[:1]]
-
-
-def _trade(reading: Reading, cells: int) -> Trade:
-    def make(rig: Any) -> Trade:
-        base = stack([rig])
-        return trade(base.vary({SETTING: np.zeros(1)}), with_series(base, np.array([float(cells)])))
-
-    return remembered(f"{NAME} trade {cells}", [reading.rig], make)[0]
-
-
-def _said(t: Trade, own: int, cells: int, view: View, reading: Reading) -> str:
     amps, top = float(t.amps[0]), float(t.speed[0]) / KMH
-    if not np.isfinite(amps + top):
-        return ""
     unit = "A rms" if reading.rig.tune.current_basis == "rms" else "A"
     heat, units = float(t.winding_k[0]), view.units
     hotter = f"{number(units.change(heat, '°C'))} {units.name('°C')} in the winding"
     warm = f", {hotter}" if np.isfinite(heat) else ""
     more = with_unit(float(t.wh_per_km[0]), "Wh/km", units, 1)
     verb = "match" if top >= float(t.target[0]) / KMH - 0.05 else "come nearest to"
-    return (
+    return [
         f"{own} cells with {number(amps)} {unit} of weakening {verb} {cells} cells, up to "
         f"{speed(top, view.speed)} {view.speed}; that costs {number(float(t.loss[0]))} W{warm} "
         f"and {more} more there."
-    )
+    ]
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
@@ -125,17 +169,30 @@ def body(compared: Comparison, view: View) -> Any:
         "Field-weakening current beyond most torque per ampere; everything at top speed.",
         _draw(compared, view),
         "Top speed, loss, consumption, winding temperature and back-EMF over field weakening.",
-        html.Div(choice.choice(compared, view, NAME), className="pins"),
+        html.Div(_tools(compared, view), className="pins"),
     )
     return [place(NAME, view), card]
 
 
-def _draw(compared: Comparison, view: View) -> dict[str, Any]:
+def _tools(compared: Comparison, view: View) -> list[Any]:
     reading = choice.chosen(compared, view, NAME)
-    if reading is None or not _ready(reading):
+    tools = [choice.choice(compared, view, NAME)]
+    if reading is None:
+        return tools
+    asked = _asked(compared, reading, view)
+    worth = "An ampere should buy, km/h"
+    tools.append(options.enter(NAME, "worth", worth, asked.worth_kmh, min=0.001, step=0.05))
+    if asked.cells:
+        tools.append(options.enter(NAME, "cells", "Match cells in series", asked.cells, min=1))
+    return tools
+
+
+def _draw(compared: Comparison, view: View) -> dict[str, Any]:
+    found = _found(compared, view)
+    if found is None:
         empty = [lines.Panel("Top speed", view.speed, 200, [])]
         return lines.build(empty, "field-weakening current, A", 100.0, view.width)
-    s, units = _sweep(reading), view.units
+    (reading, asked, s), units = found, view.units
 
     def panel(title: str, unit: str, y: Any, height: int = 130, **more: Any) -> lines.Panel:
         line = lines.Line(reading.slot, reading.name, s.amps, units.shown(y, unit))
@@ -144,7 +201,13 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     panels = [
         panel("Top speed", "km/h", s.top.speed / KMH, 200, zero=False),
         panel("Loss", "W", s.running.loss),
+        panel("Efficiency", "%", 100 * s.running.efficiency, zero=False),
         panel("Taken from the cells", "Wh/km", s.running.wh_per_km),
+        *(
+            panel(f"Rim force at {with_unit(v, 'km/h', units)}", "N", s.rim_force[:, k], zero=False)
+            for k, v in enumerate(asked.speeds_kmh)
+            if np.isfinite(s.rim_force[:, k]).any()
+        ),
     ]
     if np.isfinite(s.winding_c).any():
         limit = reading.rig.motor.winding_limit_c
@@ -156,7 +219,18 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         panel("Back-EMF with drive off, coldest magnets", "V", s.cold_emf_v, levels=_volts(reading))
     )
     unit = "A rms" if s.basis == "rms" else "A"
-    return lines.build(panels, f"field-weakening current, {unit}", float(s.amps[-1]), view.width)
+    across = f"field-weakening current, {unit}"
+    figure = lines.build(panels, across, float(s.amps[-1]), view.width)
+    # With a typical inductance no single setting may be read off.
+    if s.spread is None:
+        for value, name in (
+            (s.answers.fastest[0], "fastest"),
+            (s.answers.diminishing[0], "buys less from here"),
+            (s.answers.within[0], "within ratings"),
+        ):
+            if np.isfinite(value):
+                lines.upright(figure, float(value), name)
+    return figure
 
 
 def _volts(reading: Reading) -> list[lines.Level]:
@@ -169,7 +243,7 @@ def _volts(reading: Reading) -> list[lines.Level]:
 
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    reading, units = choice.chosen(compared, view, NAME), view.units
+    units = view.units
     head = [
         "Setting, A",
         f"Top speed, {view.speed}",
@@ -180,9 +254,9 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         "Back-EMF, V",
         "Held by",
     ]
-    if reading is None or not _ready(reading):
+    if (found := _found(compared, view)) is None:
         return head, [], "Field weakening"
-    s = _sweep(reading)
+    reading, _, s = found
     rows = [
         [
             number(float(s.amps[k]), 1),
@@ -200,20 +274,23 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
 
 
 def _done(compared: Comparison, view: View) -> bool:
-    reading = choice.chosen(compared, view, NAME)
-    return reading is None or _ready(reading)
+    return choice.chosen(compared, view, NAME) is None or _found(compared, view) is not None
 
 
-def _work(compared: Comparison, view: View, _task: Task) -> None:
+def _work(compared: Comparison, view: View, task: Task) -> None:
     reading = choice.chosen(compared, view, NAME)
     if reading is not None:
-        _sweep(reading)
-        _traded(compared, reading, view)
+        asked = _asked(compared, reading, view)
+        task.told(0, 2)
+        _sweep(reading, asked)
+        task.told(1, 2)
+        _trade(reading, asked)
 
 
 def register(app: Dash) -> None:
     """The plot follows the job and the setup chosen."""
     choice.register(app, NAME)
+    options.register(app, NAME)
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
 

@@ -14,7 +14,15 @@ from dashboard.components import choice, options
 from dashboard.components.inputs import inputs_of
 from dashboard.components.shell import navigation
 from dashboard.figures.spec import unpacked
-from dashboard.pages import any_two, gearing, how_many_cells, how_sure, what_gives, which_setup
+from dashboard.pages import (
+    any_two,
+    gearing,
+    how_many_cells,
+    how_much_weakening,
+    how_sure,
+    what_gives,
+    which_setup,
+)
 from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -278,3 +286,36 @@ def test_cells_with_something_else_held(compared, hold):
     view = View(extra={"cells": {"hold": hold, "caps": "grown"}})
     _, after = worked(how_many_cells, compared, view)
     assert {"cells": "number of cells stays", "energy": "energy stays"}[hold] in after
+
+
+def test_weakening_confirms_the_first_page(compared, first):
+    before, after = worked(how_much_weakening, compared)
+    assert before.endswith("…")
+    assert "10 cells with" in after
+    assert "of weakening come nearest to 13 cells" in after
+    _, asked, sweep = how_much_weakening._found(compared, VIEW)
+    assert asked.worth_kmh == 0.1
+    assert sweep.top.speed[0] / KMH == pytest.approx(first.top, rel=1e-9)
+    titles = [a["text"] for a in how_much_weakening._draw(compared, VIEW)["layout"]["annotations"]]
+    for title in ("Efficiency", "Rim force at 25", "Wh/km", "Winding", "Back-EMF", "fastest"):
+        assert any(title in said for said in titles), title
+    head, rows, _ = how_much_weakening._numbers(compared, VIEW)
+    assert all(len(row) == len(head) for row in rows)
+
+
+def test_what_an_ampere_should_buy_is_the_users_to_set(compared):
+    view = View(extra={"weakening": {"worth": 0.3, "cells": 11}})
+    _, after = worked(how_much_weakening, compared, view)
+    assert "buys less than 0.3 km/h" in after
+    assert "match 11 cells" in after
+
+
+def test_with_a_typical_inductance_no_single_setting_is_given():
+    tree = load_job().tree()
+    tree["motor"]["hub"]["sources"] = {"inductance_d_uh": "typical: guessed"}
+    tree["setup"] = tree["setup"][:1]
+    some = compare(Session.of(build_job(tree, name="job")))
+    _, after = worked(how_much_weakening, some)
+    assert "no single figure is given" in after
+    titles = [a["text"] for a in how_much_weakening._draw(some, VIEW)["layout"]["annotations"]]
+    assert "fastest" not in titles
