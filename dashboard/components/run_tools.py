@@ -36,6 +36,11 @@ def distance_said(feet: float) -> str:
     return _said(feet, "ft", feet * FOOT, "m")
 
 
+def distance(text: str) -> float | None:
+    """A typed distance, ft; None where it is none."""
+    return next(iter(_typed([text], (), distance_said, DISTANCES)), None)
+
+
 def _said(value: float, unit: str, other: float, other_unit: str) -> str:
     if abs(other - round(other)) < ROUND < abs(value - round(value)):
         return f"{other:.0f} {other_unit}"

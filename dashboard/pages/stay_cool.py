@@ -13,7 +13,7 @@ from dash.exceptions import PreventUpdate
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
-from dashboard.components import typical_heat
+from dashboard.components import heat_readings, repeated_card, typical_heat
 from dashboard.components.figure_card import figure_card
 from dashboard.components.heat_columns import columns, short
 from dashboard.figures import heat_map, hill
@@ -151,6 +151,8 @@ def body(compared: Comparison, view: View) -> Any:
             "Settled winding temperature of one setup over speed and grade.",
             _tools(compared, view),
         ),
+        repeated_card.card(),
+        heat_readings.card(view.units),
     ]
 
 
@@ -175,6 +177,8 @@ def register(app: Dash) -> None:
     follow(app, MAP, heat_map.build, heat_map.numbers)
     fill(app, KEY, worked_out, work)
     typical_heat.register(app)
+    repeated_card.register(app)
+    heat_readings.register(app)
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
