@@ -5,6 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from distributed import LocalCluster
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
@@ -115,11 +116,10 @@ def test_same_seed_same_search_whoever_does_it(monkeypatch):
     assert not np.array_equal(here.values, elsewhere.values)
 
 
-def test_dask_finds_the_same(monkeypatch):
-    distributed = pytest.importorskip("distributed")
+def test_dask_finds_the_same(monkeypatch, capsys):
     here = in_pieces(monkeypatch, workers=1)
     with (
-        distributed.LocalCluster(
+        LocalCluster(
             n_workers=2,
             threads_per_worker=1,
             host="127.0.0.1",
@@ -129,6 +129,13 @@ def test_dask_finds_the_same(monkeypatch):
         cluster(some.scheduler_address) as executor,
     ):
         there = in_pieces(monkeypatch, executor=executor)
+        command = ["search", "--json", "--vary", "pack.series=10:14:1", "--goal", "pack_kg<=7"]
+        told = []
+        for more in ([], ["--scheduler", some.scheduler_address]):
+            assert main([*command, *more]) == 0
+            told.append(capsys.readouterr().out)
+    assert told[0] == told[1]
+    assert len(json.loads(told[0])["rows"]) == 4
     assert np.array_equal(here.values, there.values)
     assert np.array_equal(here.outcome, there.outcome, equal_nan=True)
     assert np.array_equal(here.front, there.front)
