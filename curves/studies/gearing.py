@@ -18,7 +18,7 @@ from curves.roots import Array, Index
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
 from curves.studies.common import Progress, Running, quietly, running
-from curves.units import FOOT, KMH, MPH
+from curves.units import AS_WRITTEN, FOOT, KMH, MPH, Units
 
 Changed: TypeAlias = Literal["reduction", "wheel"]
 """What changes: rotor turns a wheel turn in the tallest gear, or the wheel's roll-out in metres."""
@@ -242,17 +242,22 @@ def _edges(
     return np.minimum(inside[:, 0], value), np.maximum(inside[:, 1], value)
 
 
-def sentence(sweep: GearSweep) -> str:
-    """The answer in plain sentences with its numbers."""
+def sentence(sweep: GearSweep, units: Units = AS_WRITTEN) -> str:
+    """The answer in plain sentences with its numbers.
+
+    Args:
+        sweep: What was found.
+        units: For the sentences.
+    """
     best = sweep.fastest
     if np.isnan(best.value):
         return f"{sweep.name} cannot start with any of them."
     what, unit = ("reduction", "") if sweep.changed == "reduction" else ("roll-out", " m")
-    now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))] / KMH
+    now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))]
     text = (
         f"The fastest {what} is {best.value:.3g}{unit}{_at_end(sweep, best)}, with "
-        f"{best.result / KMH:.1f} km/h; now {sweep.present:.3g}{unit} gives "
-        + ("no start. " if np.isnan(now) else f"{now:.1f}. ")
+        f"{units.speed(best.result):.1f} {units.name('km/h')}; now {sweep.present:.3g}{unit} gives "
+        + ("no start. " if np.isnan(now) else f"{units.speed(now):.1f}. ")
         + f"From {best.low:.3g} to {best.high:.3g}{unit} is as good."
     )
     goals = (*map(_speed_said, sweep.targets.speeds), *map(_way_said, sweep.targets.distances))

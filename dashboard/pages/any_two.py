@@ -22,7 +22,7 @@ from dashboard.figures import regions
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, speed_factor, unbroken
+from dashboard.text import NONE, listed, number, unbroken
 from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "two"
@@ -98,13 +98,13 @@ def _found(compared: Comparison, view: View) -> tuple[Reading, Asked, ResultMap]
     return (*drawable, _map(*drawable))
 
 
-def _factor(name: str, view: View) -> float:
-    return speed_factor(view.speed) if result(name).unit == "km/h" else 1.0
-
-
 def _unit(name: str, view: View) -> str:
-    unit = result(name).unit
-    return view.speed if unit == "km/h" else unit
+    return view.units.name(result(name).unit)
+
+
+def _values(s: ResultMap, asked: Asked, view: View) -> Any:
+    """The result as it is read."""
+    return view.units.shown(s.results[asked.result], result(asked.result).unit)
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -122,14 +122,13 @@ def answer(compared: Comparison, view: View) -> Any:
 
 
 def _said(reading: Reading, asked: Asked, s: ResultMap, view: View) -> Any:
-    what, factor = result(asked.result), _factor(asked.result, view)
-    values = s.results[asked.result] * factor
+    what, values = result(asked.result), _values(s, asked, view)
     unit = _unit(asked.result, view)
     if np.isnan(values).all():
         return html.H1(f"“{reading.name}” has no {what.title} anywhere in these ranges.")
     digits = 1 if np.nanmax(np.abs(values)) < 200 else 0
     best = np.unravel_index(int(np.nanargmax(values * what.best)), values.shape)
-    own = s.own_results[asked.result] * factor
+    own = view.units.shown(s.own_results[asked.result], what.unit)
     now = f"; now it is {number(own, digits)}" if math.isfinite(own) else ""
     by = reading.curve.top_limits
     held = f", top speed held by {listed(by)}" if by else ""
@@ -212,7 +211,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     return regions.build(
         s.x,
         s.y,
-        s.results[asked.result] * _factor(asked.result, view),
+        _values(s, asked, view),
         _regions(s),
         (asked.x.titled, asked.y.titled, title),
         regions.Point(reading.slot, reading.name, *s.own),
@@ -231,14 +230,14 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
     if found is None:
         return [], [], "The map"
     _, asked, s = found
-    values, factor = s.results[asked.result], _factor(asked.result, view)
+    values = _values(s, asked, view)
     step = max(1, s.x.size // 8)
     head = [asked.y.titled, *(f"{x:.4g}" for x in s.x[::step])]
     names = {k: listed(words) for k, words in enumerate(s.limits)} | {-1: NONE}
     rows = []
     for k in range(0, s.y.size, max(1, s.y.size // 8)):
         cells = zip(values[k, ::step], s.region[k, ::step], strict=True)
-        told = [f"{number(float(v) * factor, 1)} ({names[int(r)]})" for v, r in cells]
+        told = [f"{number(float(v), 1)} ({names[int(r)]})" for v, r in cells]
         rows.append([f"{s.y[k]:.4g}", *told])
     caption = f"{result(asked.result).title}, {_unit(asked.result, view)}; across: {asked.x.titled}"
     return head, rows, f"{caption}; in brackets what holds top speed"

@@ -73,7 +73,7 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1("Show a setup to ask for its gearing.")
     if not _ready(reading, view):
         return html.H1(f"Trying other gearings on “{reading.name}” {WORKING}")
-    first, *more = sentence(_sweep(reading, view)).split(". ")
+    first, *more = sentence(_sweep(reading, view), view.units).split(". ")
     held = (
         "Everything else stays, steps between several gears too. A taller gearing climbs less: see "
         "the steepest grade below."

@@ -40,7 +40,7 @@ from dashboard.searched import (
     work,
 )
 from dashboard.state import View
-from dashboard.text import number, speed_factor, unbroken
+from dashboard.text import number, unbroken
 from dashboard.waiting import place, start
 
 KEY = "search-front"
@@ -50,14 +50,12 @@ SHOWN = 20
 
 
 def _value(name: str, value: float, view: View) -> str:
-    what = result(name)
-    shown = value * (speed_factor(view.speed) if what.unit == "km/h" else 1.0)
+    shown = view.units.shown(value, result(name).unit)
     return number(shown, 1 if abs(shown) < 200 else 0)
 
 
 def _unit(name: str, view: View) -> str:
-    unit = result(name).unit
-    return view.speed if unit == "km/h" else unit
+    return view.units.name(result(name).unit)
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -197,13 +195,15 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         return values
 
     at = remembered(f"own {one} {other}", [reading.rig], own)[0]
-    factors = [speed_factor(view.speed) if result(n).unit == "km/h" else 1.0 for n in (one, other)]
     up, across = (
-        found.outcome[:, found.results.index(name)] * factor
-        for name, factor in zip((one, other), factors, strict=True)
+        view.units.shown(found.outcome[:, found.results.index(name)], result(name).unit)
+        for name in (one, other)
+    )
+    y, x = (
+        view.units.shown(value, result(n).unit) for n, value in zip((one, other), at, strict=True)
     )
     titles = tuple(f"{result(n).title}, {_unit(n, view)}" for n in (other, one))
-    start_ = front.Own(reading.slot, reading.name, at[1] * factors[1], at[0] * factors[0])
+    start_ = front.Own(reading.slot, reading.name, x, y)
     shown = (titles[0], titles[1])
     return front.build(across, up, found.meets, found.front, shown, start_, view.width)
 

@@ -8,7 +8,7 @@ from curves import dump_job, load_job, parse_job
 from curves.parts.job import build_job
 from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
-from curves.units import KMH
+from curves.units import KMH, MPH, Units
 from dashboard import searched
 from dashboard.components import choice, options
 from dashboard.components.inputs import inputs_of
@@ -319,3 +319,14 @@ def test_with_a_typical_inductance_no_single_setting_is_given():
     assert "no single figure is given" in after
     titles = [a["text"] for a in how_much_weakening._draw(some, VIEW)["layout"]["annotations"]]
     assert "fastest" not in titles
+
+
+def test_numbers_are_told_in_the_readers_units(compared, first):
+    view = View(units=Units.of(["mph", "°F"]), extra=QUICK.extra)
+    mph = first.top * KMH / MPH
+    assert f"now it is {mph:.1f}" in worked(any_two, compared, view)[1]
+    assert f"now 1 gives {mph:.1f}" in worked(gearing, compared, view)[1]
+    searched.work(compared, view, Task())
+    drawn = which_setup._draw(compared, view)
+    assert drawn["data"][-1]["y"][0] == pytest.approx(mph)
+    assert drawn["layout"]["yaxis"]["title"]["text"] == "top speed, mph"
