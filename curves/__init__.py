@@ -1,5 +1,6 @@
 """Force, power and top speed of light electric bikes: the public names."""
 
+from curves.balance import top_speed
 from curves.errors import JobError, Problem
 from curves.parts import (
     Bike,
@@ -41,4 +42,5 @@ __all__ = [
     "load_profile",
     "parse_job",
     "profile_names",
+    "top_speed",
 ]

@@ -61,6 +61,11 @@ def top_speed(rigs: Sequence[Rig]) -> TopSpeed:
 
     Args:
         rigs: The setups, as ``Job.rigs`` gives them.
+
+    >>> from curves import load_job, top_speed
+    >>> found = top_speed(load_job().rigs())
+    >>> round(float(found.speed[1]) * 3.6, 1), found.limited_by[1]
+    (44.8, ('power cap',))
     """
     return batch_top_speed(stack(rigs).batch(), tuple(r.name for r in rigs))
 

@@ -78,6 +78,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "check:check",
         "What does not fit in a job, what is risky, and which part has the least to spare.",
     ),
+    "profiles": (
+        "profiles:profiles",
+        "Check motor profiles: the packaged ones, or files of your own.",
+    ),
     "schema": ("schema:schema", "Print the JSON Schema of a job file."),
 }
 """Module and function of each command, and its line of help; in the order of the help page."""

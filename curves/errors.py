@@ -16,6 +16,10 @@ class Problem:
         where: file, table and field, such as ``job.toml: [pack.p14] series``.
         value: the value as written, empty where there is none to show.
         message: what is wrong and what would be right.
+
+    >>> from curves import Problem
+    >>> print(Problem("job.toml: title", "3", "must be text in quotes"))
+    job.toml: title = 3: must be text in quotes
     """
 
     where: str
@@ -32,6 +36,13 @@ class JobError(ValueError):
 
     Args:
         problems: what is wrong, the most important first.
+
+    >>> from curves import JobError, parse_job
+    >>> try:
+    ...     parse_job("")
+    ... except JobError as error:
+    ...     print(error)
+    job: is empty: a job begins with format = "rimforce-job-1"
     """
 
     def __init__(self, problems: Iterable[Problem]) -> None:

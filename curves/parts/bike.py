@@ -18,7 +18,15 @@ Positive = Annotated[float, quantity("a ratio", above=0)]
 
 
 class Bike(Table):
-    """Bike, rider and load, without the pack."""
+    """Bike, rider and load, without the pack.
+
+    >>> from curves import Bike
+    >>> bike = Bike(
+    ...     bike_mass_kg=34, rider_kg=80, tyre="57-507", rolling_coefficient=0.012, drag_area_m2=0.6
+    ... )
+    >>> round(bike.roll_out_m, 2)
+    1.95
+    """
 
     bike_mass_kg: Annotated[float, quantity("Mass of the bike without its pack", "kg", least=0.0)]
     rider_kg: Annotated[float, quantity("Mass of the rider", "kg", least=0.0)]

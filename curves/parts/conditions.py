@@ -20,7 +20,12 @@ AIR_GAS_CONSTANT: Final = 287.05287
 
 
 class Conditions(Table):
-    """Where and in what weather."""
+    """Where and in what weather.
+
+    >>> from curves import Conditions
+    >>> Conditions(grade_percent=8, headwind_kmh=-10).altitude_m
+    0.0
+    """
 
     grade_percent: Annotated[
         float, quantity("Slope, rise over run; negative is downhill", "%", least=-100.0, most=100.0)

@@ -16,7 +16,12 @@ MOST_MODULATION: Final = 1.1027
 
 
 class Controller(Table):
-    """A three-phase motor controller; every field left out is no limit or no loss."""
+    """A three-phase motor controller; every field left out is no limit or no loss.
+
+    >>> from curves import Controller
+    >>> Controller(max_input_v=90).max_modulation
+    1.0
+    """
 
     max_input_v: Annotated[
         float | None, quantity("Highest input voltage the controller withstands", "V", above=0)

@@ -18,7 +18,12 @@ class Hill(Table):
 
 
 class Goals(Table):
-    """Goals; any may be left out."""
+    """Goals; any may be left out.
+
+    >>> from curves import Goals
+    >>> Goals(hill={"grade_percent": 8, "length_m": 900, "speed_kmh": 20}).hill.length_m
+    900.0
+    """
 
     top_speed_kmh: Annotated[
         float | None, quantity("Top speed wanted", "km/h", least=0.0, most=500.0)

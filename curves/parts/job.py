@@ -33,7 +33,13 @@ FORMAT = "rimforce-job-1"
 
 
 class Job(Table):
-    """One comparison: everything a result needs is in it."""
+    """One comparison: everything a result needs is in it.
+
+    >>> from curves import load_job
+    >>> job = load_job()
+    >>> job.replace("pack.cells-13.series", 14).pack["cells-13"].series
+    14
+    """
 
     format: Annotated[Literal["rimforce-job-1"], Field(description="Name of this file format")]
     title: Annotated[str, text("What the comparison is about")] = "Untitled"
@@ -260,22 +266,35 @@ def _read(path: Path, name: str) -> str:
 
 @cache
 def profile_names() -> tuple[str, ...]:
-    """Names of the packaged motor profiles."""
+    """Names of the packaged motor profiles.
+
+    >>> from curves import profile_names
+    >>> profile_names()
+    ('demo-hub-direct', 'demo-hub-geared', 'demo-mid-drive')
+    """
     names = (entry.name for entry in resources.files("motor_profiles").iterdir())
     return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
 
 
-def load_profile(name: str) -> Motor:
-    """A packaged motor profile.
+def load_profile(name: str, folder: Path | None = None) -> Motor:
+    """A motor profile.
+
+    Args:
+        name: of a packaged one, or of a file in the folder.
+        folder: where files are looked for; None allows packaged ones only.
 
     Raises:
-        JobError: if there is none of that name.
+        JobError: if there is none of that name, or something in it is not allowed.
+
+    >>> from curves import load_profile
+    >>> load_profile("demo-mid-drive").pole_pairs
+    5
     """
-    tree = _over_profile({"profile": name}, f"profile {name}", None)
+    tree = _over_profile({"profile": name}, f"profile {name}", folder)
     try:
         return Motor.model_validate(tree)
     except ValidationError as error:
-        raise JobError(problems(error, Motor, tree, f"{name}.toml")) from None
+        raise JobError(problems(error, Motor, tree, f"{name.removesuffix('.toml')}.toml")) from None
 
 
 def demo_job_text() -> str:
@@ -291,6 +310,10 @@ def load_job(path: str | Path | None = None) -> Job:
 
     Raises:
         JobError: if it cannot be read or something in it is not allowed.
+
+    >>> from curves import load_job
+    >>> [setup.name for setup in load_job().setup][:2]
+    ['as delivered', '13 cells']
     """
     if path is None:
         return parse_job(demo_job_text(), name="courier.toml")
@@ -321,6 +344,10 @@ def parse_job(
 
     Raises:
         JobError: if it cannot be read or something in it is not allowed.
+
+    >>> from curves import dump_job, load_job, parse_job
+    >>> parse_job(dump_job(load_job())) == load_job()
+    True
     """
     return build_job(read_tree(text, name, kind), name=name, folder=folder)
 
@@ -333,11 +360,23 @@ def dump_job(job: Job, over: str = "") -> str:
     Args:
         job: The job.
         over: Text of the file it was read from: its comments and order are kept where they can be.
+
+    >>> from curves import dump_job, load_job
+    >>> dump_job(load_job()).splitlines()[0]
+    'format = "rimforce-job-1"'
     """
     return toml_text(job.tree(), over)
 
 
 def job_schema() -> dict[str, Any]:
-    """The JSON Schema of a job file."""
+    """The JSON Schema of a job file.
+
+    >>> from curves import job_schema
+    >>> job_schema()["properties"]["title"]["default"]
+    'Untitled'
+    """
     schema = Job.model_json_schema()
+    for table in (schema, *schema["$defs"].values()):
+        # What follows in a docstring is an example for those who call it from Python.
+        table["description"] = table["description"].partition("\n\n")[0]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

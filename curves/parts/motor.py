@@ -36,7 +36,12 @@ def _either_profile_or_fields(schema: dict[str, Any]) -> None:
 
 
 class Motor(Table):
-    """A permanent-magnet synchronous motor, surface or interior magnets."""
+    """A permanent-magnet synchronous motor, surface or interior magnets.
+
+    >>> from curves import load_profile
+    >>> load_profile("demo-hub-direct").kv_rpm_per_v
+    8.4
+    """
 
     model_config = ConfigDict(json_schema_extra=_either_profile_or_fields)
 

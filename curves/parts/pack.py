@@ -32,7 +32,13 @@ NEEDED_OF_SOURCE = ("open_circuit_v", "resistance_ohm")
 
 
 class Pack(Table):
-    """A battery pack, from its cells or as a source."""
+    """A battery pack, from its cells or as a source.
+
+    >>> from curves import Pack
+    >>> pack = Pack(cell="nmc-21700", series=13, parallel=4, cell_resistance_mohm=30)
+    >>> round(pack.open_circuit(1.0), 1)
+    54.6
+    """
 
     model_config = ConfigDict(
         json_schema_extra={

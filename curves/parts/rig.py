@@ -27,6 +27,10 @@ class Rig:
         state_of_charge: 0 to 1; a source pack ignores it.
         winding_c: winding temperature, °C.
         magnet_c: magnet temperature, °C.
+
+    >>> from curves import load_job
+    >>> load_job().rig("13 cells").pack.series
+    13
     """
 
     name: str

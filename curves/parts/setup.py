@@ -8,7 +8,12 @@ from curves.parts.base import Table, quantity, text
 
 
 class Setup(Table):
-    """One row of the comparison."""
+    """One row of the comparison.
+
+    >>> from curves import Setup
+    >>> Setup(name="14 cells, town", motor="hub", pack="p14", tune="town", bike="cargo").winding_c
+    20.0
+    """
 
     name: Annotated[str, text("Name of the setup, shown everywhere")]
     motor: Annotated[str, text("Name of a [motor.NAME] table")]

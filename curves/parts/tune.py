@@ -11,7 +11,12 @@ from curves.units import PEAK_PER_RMS
 
 
 class Tune(Table):
-    """Limits set in the controller; an optional limit left out is no limit."""
+    """Limits set in the controller; an optional limit left out is no limit.
+
+    >>> from curves import Tune
+    >>> Tune(phase_current_a=75, current_basis="rms").power_cap_w is None
+    True
+    """
 
     phase_current_a: Annotated[
         float, quantity("Phase current limit, in the basis stated", "A", least=0.0)

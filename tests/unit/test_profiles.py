@@ -1,8 +1,12 @@
 """Motor profiles: packaged ones, ones beside the job, and where none may be read."""
 
+import json
+from importlib import resources
+
 import pytest
 
 from curves import JobError, dump_job, load_job, load_profile, parse_job, profile_names
+from curves.cli import main
 from curves.parts.profiles import lay_over
 
 JOB = """
@@ -157,3 +161,24 @@ def test_a_wrong_kind_of_notes_is_refused_where_it_stands():
     text = JOB.replace('"PROFILE"', '"demo-hub-direct"\nresistance_ohm = 0.2\nsources = 3')
     with pytest.raises(JobError, match=r"\[motor.hub\] sources = 3: must be a table"):
         parse_job(text)
+
+
+def test_the_command_checks_the_packaged_ones_and_files(tmp_path, capsys):
+    assert main(["profiles", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["profiles"]
+    assert [row["name"] for row in found] == list(profile_names())
+    assert not any(row["without_source"] for row in found)
+    (tmp_path / "bench.toml").write_text(BENCH.replace("source =", "#"))
+    assert main(["profiles", str(tmp_path / "bench.toml")]) == 0
+    assert "kv_rpm_per_v" in capsys.readouterr().out
+    (tmp_path / "bench.toml").write_text("kv = 3")
+    assert main(["profiles", str(tmp_path / "bench.toml")]) == 2
+    assert "did you mean kv_rpm_per_v" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", profile_names())
+def test_each_file_tells_how_to_read_it(name):
+    text = (resources.files("motor_profiles") / f"{name}.toml").read_text(encoding="utf-8")
+    head = text.partition("format =")[0]
+    for said in ("How to read it", "measured, maker, typical or", "terminal to", "Copy the file"):
+        assert said in head
