@@ -1,0 +1,89 @@
+"""How soon the first page follows a hand: printed, for a machine's load decides over times."""
+
+import statistics
+import time
+
+import pytest
+
+from curves import load_job
+from dashboard.state import Session
+from tests.browser.conftest import browser, open_page, serve, until  # noqa: F401
+
+SETUPS = 8
+CHANGES = 30
+BURST = 20
+REPEAT_MS = 33
+"""Between the presses of a key held down (common practice)."""
+COLD = 5
+REST_MS = 700
+"""Between single changes: tables and sentences have followed by then."""
+
+WATCH = """() => {
+  const plot = document.querySelector('.js-plotly-plot');
+  window.seen = { pressed: 0, drawn: 0, changed: 0 };
+  const now = () => performance.now();
+  document.addEventListener('keydown', () => { seen.pressed = now(); }, true);
+  plot.on('plotly_afterplot', () => requestAnimationFrame(() => { seen.drawn = now(); }));
+  new MutationObserver(() => { seen.changed = now(); }).observe(
+    document.querySelector('main'), { subtree: true, childList: true, characterData: true });
+}"""
+
+
+@pytest.fixture
+def page(serve, open_page):  # noqa: F811
+    """The first page with eight setups, the pack of one of them open in the form."""
+    session = Session.of(load_job())
+    while len(session.slots) < SETUPS:
+        session = session.duplicate(session.slots[-1])
+    opened = open_page(serve(session.job))
+    opened.get_by_label("Edit pack cells-13").first.click()
+    opened.get_by_label("Cells in series").focus()
+    opened.evaluate(WATCH)
+    return opened
+
+
+def test_a_change_is_drawn_soon(page, note):
+    taken = []
+    for at in range(CHANGES + 5):
+        page.keyboard.press("ArrowUp" if at % 4 < 2 else "ArrowDown")
+        until(page, "seen.drawn > seen.pressed")
+        taken.append(page.evaluate("seen.drawn - seen.pressed"))
+        page.wait_for_timeout(REST_MS)
+    taken = sorted(taken[5:])
+    late = taken[round(0.95 * len(taken)) - 1]
+    panels = page.evaluate("Object.keys(document.querySelector('.js-plotly-plot').layout)"
+                           ".filter((k) => k.startsWith('yaxis')).length")  # fmt: skip
+    note(
+        f"key to redraw, {SETUPS} setups, {panels} panels",
+        f"{statistics.median(taken):.0f} ms, 95 % within {late:.0f} ms",
+        f"{CHANGES} presses in Chromium; goal 100 and 200 ms for four panels",
+    )
+
+
+def test_a_burst_settles_soon(page, note):
+    taken = []
+    for key in ("ArrowUp", "ArrowDown") * 3:
+        for _ in range(BURST):
+            page.keyboard.press(key)
+            page.wait_for_timeout(REPEAT_MS)
+        page.wait_for_timeout(2500)
+        taken.append(page.evaluate("Math.max(seen.changed, seen.drawn) - seen.pressed"))
+    note(
+        f"burst of {BURST} presses to the last change of plot, table and sentence",
+        f"{statistics.median(taken):.0f} ms, at most {max(taken):.0f} ms",
+        f"{REPEAT_MS} ms apart, {len(taken)} times; goal 500 ms",
+    )
+
+
+def test_the_first_page_from_cold(serve, open_page, note):  # noqa: F811
+    address = serve()
+    taken = []
+    for _ in range(COLD):
+        began = time.perf_counter()
+        open_page(address)
+        taken.append(time.perf_counter() - began)
+    note(
+        "first page from cold",
+        f"{statistics.median(taken):.2f} s, at most {max(taken):.2f} s",
+        "an empty browser to plots drawn in their own type; goal 2 s",
+    )
