@@ -125,6 +125,11 @@ def reminders(rig: Rig, f: Facts, units: Units) -> Iterator[Caution]:
     if in_hub and f.wheel_torque > 0:
         torque = units.shown(f.wheel_torque, "N·m")
         both = " and, braking, backwards" if rig.tune.regen_pack_current_a > 0 else ""
+        if f.off_brake_force > 0:
+            back = units.shown(f.off_brake_force * rig.bike.roll_out_m / math.tau, "N·m")
+            both += (
+                f", and {number(back)} {units.name('N·m')} backwards if the drive stops at speed"
+            )
         yield Caution(
             "torque-arms",
             "reminder",

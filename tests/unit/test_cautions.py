@@ -297,6 +297,9 @@ def test_reminders_carry_their_numbers():
     assert arms.value == pytest.approx(at_rest * 2.16 / (2 * math.pi))
     assert "backwards" not in arms.text
     assert "backwards" in one(rig(tune__regen_pack_current_a=10.0), "torque-arms").text
+    braked = rig(conditions__grade_percent=-15.0)
+    back = survey([braked])[0].off_brake_force * 2.16 / (2 * math.pi)
+    assert f"{back:.3g} N·m backwards if the drive stops" in one(braked, "torque-arms").text
     assert "torque-arms" not in keys(rig(bike__final_drive_ratio=2.5))
     assert "UN 38.3" in one(rig(), "pack-standards").text
 
