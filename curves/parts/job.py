@@ -269,8 +269,8 @@ def profile_names() -> tuple[str, ...]:
     """Names of the packaged motor profiles.
 
     >>> from curves import profile_names
-    >>> profile_names()
-    ('demo-hub-direct', 'demo-hub-geared', 'demo-mid-drive')
+    >>> "demo-hub-direct" in profile_names()
+    True
     """
     names = (entry.name for entry in resources.files("motor_profiles").iterdir())
     return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))

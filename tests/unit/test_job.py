@@ -109,7 +109,7 @@ WRONG = [
     ("series = 14", "series = true", "series = true: must be a whole number"),
     ("series = 14", "series = 99999999999999999999", "must be at most 10000"),
     ("series = 14", "series = 14\nopen_circuit_v = 52", "a pack is either cells"),
-    ('cell = "nmc-21700"', 'cell = "nmc"', "must be one of lfp-26650, nmc-21700"),
+    ('cell = "nmc-21700"', 'cell = "nmc"', "must be one of lfp-26650, nmc"),
     ('"vector"', '"vektor"', '= "vektor": must be "vector" or "torque"'),
     ("mtpa = true", "mtpa = 1", "mtpa = 1: must be true or false"),
     ("[bike.courier]", "[bike]", "must be a table, as under [bike.NAME]"),

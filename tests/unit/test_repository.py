@@ -61,7 +61,8 @@ def test_packaged_data_is_found_from_anywhere(tmp_path):
         [sys.executable, "-c", asked], cwd=tmp_path, capture_output=True, text=True, check=True
     )
     rigs, profiles, volts = said.stdout.split()
-    assert (int(rigs), int(profiles)) == (6, 3)
+    assert int(rigs) == 6
+    assert int(profiles) >= 3
     assert float(volts) == pytest.approx(54.6, abs=1e-3)
 
 
