@@ -1,0 +1,86 @@
+"""Work in the background: one at a time, the newest of a page wanted, the others told to stop."""
+
+import threading
+import time
+
+import pytest
+from dash.exceptions import PreventUpdate
+
+from dashboard.waiting import StoppedError, _tasks, task_of
+
+PATIENCE_S = 10
+
+
+def in_a_thread(page, entered, leave):
+    def ask():
+        with task_of("kind", page):
+            entered.set()
+            leave.wait(PATIENCE_S)
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    return thread
+
+
+def test_a_newer_question_of_a_page_stops_the_older_one():
+    entered, leave, threads = threading.Event(), threading.Event(), []
+
+    def older():
+        with task_of("kind", "page") as task:
+            threads.append(in_a_thread("page", entered, leave))
+            # Told to stop as soon as the newer one asks, which then waits for its turn.
+            while not task.stopped:
+                time.sleep(0.01)
+            assert not entered.is_set()
+            task.told(1, 2)
+
+    with pytest.raises(PreventUpdate):
+        older()
+    assert entered.wait(PATIENCE_S)
+    leave.set()
+    threads[0].join(PATIENCE_S)
+
+
+def test_pages_wait_for_each_other_and_stop_nobody():
+    entered, leave = threading.Event(), threading.Event()
+    leave.set()
+    with task_of("kind", "page") as task:
+        thread = in_a_thread("another page", entered, leave)
+        assert not entered.wait(0.3)
+        assert not task.stopped
+    assert entered.wait(PATIENCE_S)
+    thread.join(PATIENCE_S)
+
+
+def test_a_stop_by_hand_is_told_from_a_newer_question():
+    def stopped():
+        with task_of("kind", "page") as task:
+            task.stop()
+            task.told(1, 2)
+
+    with pytest.raises(StoppedError):
+        stopped()
+
+
+def test_an_older_question_gives_up_its_turn():
+    entered, leave = threading.Event(), threading.Event()
+    thread = in_a_thread("elsewhere", entered, leave)
+    assert entered.wait(PATIENCE_S)
+    given_up = threading.Event()
+
+    def older():
+        try:
+            with task_of("kind", "page"):
+                pass
+        except PreventUpdate:
+            given_up.set()
+
+    waiting = threading.Thread(target=older)
+    waiting.start()
+    while "page" not in _tasks:
+        time.sleep(0.01)
+    newest = in_a_thread("page", threading.Event(), leave)
+    assert given_up.wait(PATIENCE_S)
+    leave.set()
+    for each in (thread, waiting, newest):
+        each.join(PATIENCE_S)
