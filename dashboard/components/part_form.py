@@ -178,7 +178,7 @@ def _sureness(table: Any, part: str, name: str) -> list[Any]:
         html.P(
             "How far a value may be off, in percent of it, one standard uncertainty: the bands "
             "and what to measure next rest on these.",
-            className="soft",
+            className="users",
         ),
         html.Div(inputs, className="fields"),
     ]
