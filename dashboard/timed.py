@@ -104,9 +104,8 @@ class Run:
 def ridden(compared: Comparison, view: View) -> list[tuple[Reading, Run]]:
     """The shown setups with their runs, at equal pack power where that is asked."""
     asked = Asked.of(view)
-    rigs = [r.rig for r in compared.shown]
-    if asked.equal and rigs:
-        rigs = list(same_pack_power(rigs, asked.watts))
+    capped = iter(_capped(compared, asked)) if asked.equal else iter(())
+    rigs = [next(capped, r.rig) if starts(r) else r.rig for r in compared.shown]
     return _ridden(compared, rigs, asked)
 
 
@@ -116,9 +115,19 @@ def ridden_freely(compared: Comparison, view: View) -> list[tuple[Reading, Run]]
 
 
 def shared_watts(compared: Comparison, view: View) -> float:
-    """The pack power that all are held to, W."""
-    rigs = same_pack_power([r.rig for r in compared.shown], Asked.of(view).watts)
-    return float(rigs[0].tune.power_cap_w or math.nan)
+    """The pack power that all are held to, W; NaN where none starts."""
+    rigs = _capped(compared, Asked.of(view))
+    return float(rigs[0].tune.power_cap_w or math.nan) if rigs else math.nan
+
+
+def starts(reading: Reading) -> bool:
+    """Whether a setup moves at all; one that does not has no say in the power shared."""
+    return math.isfinite(reading.curve.top)
+
+
+def _capped(compared: Comparison, asked: Asked) -> Sequence[Rig]:
+    """Those that start, at the same pack power."""
+    return same_pack_power([r.rig for r in compared.shown if starts(r)], asked.watts)
 
 
 def _ridden(compared: Comparison, rigs: Sequence[Rig], asked: Asked) -> list[tuple[Reading, Run]]:

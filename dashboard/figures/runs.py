@@ -74,10 +74,9 @@ def over_way(runs: Shown, against: Reading | None, view: View) -> Spec:
         for r, run in able
     ]
     behind = [lines.Line(r.slot, r.name, metres, times[r.slot] - base) for r, _ in able]
-    panels = [
-        lines.Panel("Speed", view.speed, 220, fast),
-        lines.Panel(told, "s", 150, behind),
-    ]
+    panels = [lines.Panel("Speed", view.speed, 220, fast)]
+    if len(able) > 1:
+        panels.append(lines.Panel(told, "s", 150, behind))
     return lines.build(panels, "distance, m", QUARTER_MILE_M, view.width)
 
 

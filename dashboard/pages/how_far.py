@@ -46,6 +46,10 @@ def answer(compared: Comparison, view: View) -> Any:
     if found is None:
         return html.H1("Riding until the packs are empty …")
     more = [*_goal(found, compared, view), *_short(found, asked)]
+    watts = {r.rig.bike.rider_power_w for r, _ in found} - {0.0}
+    if watts:
+        most = f"up to {max(watts):g}" if len(watts) > 1 else f"{max(watts):g}"
+        more.append(f"The rider’s own {most} W are taken off what the motor gives.")
     more.append(
         f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed, "
         "without wind or stops; ± is half the band from 5 to 95 % that the inputs’ tolerances give."
@@ -105,13 +109,19 @@ def _goal(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: View
 
 def _short(found: Sequence[tuple[Reading, Far]], asked: Asked) -> list[str]:
     """Those that slow down before the pack is as empty as asked."""
+    short = [f"“{r.name}”" for r, f in found if not math.isfinite(f.km)]
+    said = []
+    if 0 < len(short) < len(found):
+        verb = "do" if len(short) > 1 else "does"
+        said.append(f"{listed(short)} {verb} not hold that speed, or no capacity is given.")
     early = [r.name for r, f in found if f.last_charge > asked.empty + 0.005]
     if not early:
-        return []
+        return said
     who = "All" if len(early) == len(found) > 1 else listed([f"“{name}”" for name in early])
     hold = "hold" if len(early) > 1 else "holds"
     return [
-        f"{who} no longer {hold} that speed before the charge is down; the distance ends there."
+        *said,
+        f"{who} no longer {hold} that speed before the charge is down; the distance ends there.",
     ]
 
 

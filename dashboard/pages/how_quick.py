@@ -53,9 +53,10 @@ def _left(
     watts = f"the same {number(shared_watts(compared, view))} W"
     which = "" if Asked.of(view).watts else ", the lowest of their own ceilings"
     for k, head in enumerate(heads):
-        pairs = [[_times(run)[k] for _, run in some] for some in (runs, own)]
-        if len(runs) > 1 and np.isfinite(pairs).all():
-            left, before = (number(max(x) - min(x), 2) for x in pairs)
+        pairs = np.array([[_times(run)[k] for _, run in some] for some in (runs, own)])
+        both = pairs[:, np.isfinite(pairs).all(axis=0)]
+        if both.shape[1] > 1:
+            left, before = (number(float(np.ptp(x)), 2) for x in both)
             return (
                 f"Drawing {watts}{which}, the setups are {left} s apart to {head}; "
                 f"with their own tunes {before} s."
@@ -106,10 +107,13 @@ def _said(runs: Sequence[tuple[Reading, Run]], reference: Reading | None, head: 
     able = [(_times(run)[k], _bands(run)[k], r) for r, run in runs if np.isfinite(_times(run)[k])]
     if not able:
         return f"No setup gets to {head}."
-    best, band, first = min(able, key=lambda x: x[0])
+    best, band, _ = min(able, key=lambda x: x[0])
     tied = [r.name for t, _, r in able if t - best < 0.005 * best]
-    who = f"“{first.name}” is quickest" if len(tied) == 1 else f"{len(tied)} setups are level"
-    text = f"{who} to {head}: {number(best, 1)} ± {number(max(band, 0.1), 1)} s"
+    time = f"{number(best, 1)} ± {number(max(band, 0.1), 1)} s"
+    if len(runs) == 1:
+        return f"{_named(tied)} gets to {head} in {time}."
+    who = f"{_named(tied)} {'is' if len(tied) == 1 else 'are level and'} quickest"
+    text = f"{who} to {head}: {time}"
     other = next((t for t, _, r in able if r is reference), math.nan)
     if reference is not None and reference.name not in tied and math.isfinite(other):
         text += f", {number(other - best, 1)} s before “{reference.name}”"

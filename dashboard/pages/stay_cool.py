@@ -61,12 +61,19 @@ def _hill_said(compared: Comparison, view: View) -> str:
     if goal is None:
         return "the hill"
     at = f"{speed(goal.speed_kmh, view.speed, 0)} {view.speed}"
-    return f"{goal.grade_percent:g} % at {at}"
+    return f"{_grade_said(compared)} at {at}"
+
+
+def _grade_said(compared: Comparison) -> str:
+    goal = compared.job.goals.hill
+    return "the hill" if goal is None else f"{goal.grade_percent:g} %"
 
 
 def _headline(found: Sequence[tuple[Reading, Climb]], compared: Comparison, view: View) -> str:
-    able = [(r, c) for r, c in found if not math.isnan(c.longest)]
+    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.held_kmh > 0]
     road = _hill_said(compared, view)
+    if found and all(c.held_kmh <= 0 for _, c in found):
+        return f"No setup can start on {_grade_said(compared)}."
     if not able:
         return "How far heat lets these setups climb is not known: take typical heat values below."
     best = max(able, key=lambda x: x[1].longest)
@@ -109,7 +116,8 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
     if goal is None:
         return []
     length = goal.length_m / 1000
-    able = [(r, c) for r, c in found if not math.isnan(c.longest)]
+    stuck = [r.name for r, c in found if c.held_kmh <= 0]
+    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.held_kmh > 0]
     short = [r.name for r, c in able if c.longest < length]
     doubtful = [r.name for r, c in able if c.low < length <= c.longest]
     said = f"The goal’s {goal.length_m:,.0f} m"
@@ -118,6 +126,8 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
         more.append(f"{said} {'are climbed by all' if len(able) > 1 else 'are climbed'}.")
     elif short:
         more.append(f"{said} are too much for {_names(short, len(able))}.")
+    if stuck:
+        more.append(f"{_names(stuck, len(found))} cannot start on it.")
     if doubtful:
         more.append(f"They are within the band of {_names(doubtful, len(able))}.")
     more.append(

@@ -25,6 +25,8 @@ def test_the_hill_is_climbed_and_the_map_drawn(demo, open_page, width, scheme):
     expect(page.get_by_text("limit, 130 °C")).to_be_visible(timeout=MOMENT_MS)
     expect(page.get_by_text("heat values are invented")).to_be_visible()
     expect(page.locator(".setups .cell", has_text="1.8 to 9.0").first).to_be_visible()
+    page.get_by_role("button", name="Improve the motor’s heat values").click()
+    expect(page.locator("#heat-improved")).to_contain_text("Give speed, grade, minutes")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert violations(page) == []
 
