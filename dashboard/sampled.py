@@ -15,6 +15,7 @@ from dashboard.waiting import Task, known
 
 TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
 SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")
+"""Splits that studies time, and what they are called."""
 SPEEDS = 41
 """Road speeds at which bands of force are drawn."""
 

@@ -28,6 +28,11 @@ from dashboard.state import View
 from dashboard.text import listed, number, signed, speed, speed_factor, unbroken
 
 
+def study_columns(compared: Comparison, view: View) -> list[Column]:
+    """What stands beside a study: top speeds, what holds them, and what to take care of."""
+    return [*speed_columns(compared, view), limit_column(view), care_column(compared, view)]
+
+
 def fit_column(compared: Comparison, view: View) -> Column:
     """Whether the parts go together."""
     cares = _by_slot(compared, cares_of([r.rig for r in compared.readings], view.units))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,7 +16,6 @@ from dashboard.components import choice, options
 from dashboard.components import inputs as known_inputs
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.components.setups_table import Column
 from dashboard.figures import regions
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
@@ -155,15 +153,6 @@ def _digits(value: float) -> int:
     return 0 if value == round(value) else max(0, 2 - math.floor(math.log10(abs(value))))
 
 
-def columns(compared: Comparison, view: View) -> Sequence[Column]:
-    """Top speeds and what holds them."""
-    return [
-        *results.speed_columns(compared, view),
-        results.limit_column(view),
-        results.care_column(compared, view),
-    ]
-
-
 def body(compared: Comparison, view: View) -> Any:
     """What is mapped, and the map."""
     card = figure_card(
@@ -262,4 +251,4 @@ def register(app: Dash) -> None:
     options.redraw(app, TOOLS, _tools)
 
 
-PAGE = Page("/any-two", "Any two inputs", answer, body, columns, register)
+PAGE = Page("/any-two", "Any two inputs", answer, body, results.study_columns, register)

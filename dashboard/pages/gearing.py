@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from dash import Dash, html
 
-from curves.runs import Targets
 from curves.studies.common import Progress, quietly
 from curves.studies.gearing import Changed, GearSweep, gear_sweep, sentence
-from curves.units import FOOT, KMH, MPH, PERCENT
+from curves.units import KMH, PERCENT
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.components.setups_table import Column
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
+from dashboard.sampled import SPLITS, TARGETS
 from dashboard.state import View
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
 from dashboard.waiting import WORKING, Task, fill, known, place
@@ -31,8 +29,6 @@ STEPS = 33
 WIDEST = 2.0
 """The range goes from a part of what there is now to as many times it."""
 CHANGED: dict[Changed, str] = {"reduction": "Reduction, motor to wheel", "wheel": "Wheel, roll-out"}
-TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
-SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")
 
 
 def _changed(view: View) -> Changed:
@@ -81,15 +77,6 @@ def answer(compared: Comparison, view: View) -> Any:
     return [
         html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
         html.Ul([html.Li(unbroken(f"{x.rstrip('.')}.")) for x in (*more, held)], className="more"),
-    ]
-
-
-def columns(compared: Comparison, view: View) -> Sequence[Column]:
-    """Top speeds and what holds them."""
-    return [
-        *results.speed_columns(compared, view),
-        results.limit_column(view),
-        results.care_column(compared, view),
     ]
 
 
@@ -194,4 +181,4 @@ def register(app: Dash) -> None:
     follow(app, KEY, _draw, _numbers)
 
 
-PAGE = Page("/gearing", "Which gearing?", answer, body, columns, register)
+PAGE = Page("/gearing", "Which gearing?", answer, body, results.study_columns, register)

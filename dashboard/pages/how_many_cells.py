@@ -9,10 +9,8 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
-from curves.runs import Targets
 from curves.studies.common import Progress, quietly
 from curves.studies.packs import PackSweep, pack_sweep, sentence
-from curves.units import FOOT, MPH
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
@@ -21,6 +19,7 @@ from dashboard.components.setups_table import Column
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
+from dashboard.sampled import SPLITS, TARGETS
 from dashboard.searched import CAPS, HOLDS
 from dashboard.state import View
 from dashboard.text import listed, number, unbroken
@@ -29,8 +28,6 @@ from dashboard.waiting import WORKING, Task, fill, known, place
 NAME = "cells"
 KEY = "cells-sweep"
 CHARGES = ((1.0, "full"), (0.5, "half"), (0.1, "nearly empty"))
-TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
-SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")
 
 
 class Sweeps(NamedTuple):
@@ -122,12 +119,7 @@ def _begun(text: str) -> str:
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:
     """Volts, top speeds and what holds them."""
-    return [
-        results.volts_column(),
-        *results.speed_columns(compared, view),
-        results.limit_column(view),
-        results.care_column(compared, view),
-    ]
+    return [results.volts_column(), *results.study_columns(compared, view)]
 
 
 def body(compared: Comparison, view: View) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -26,7 +25,6 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.components.setups_table import Column
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
@@ -149,15 +147,6 @@ def _said(t: Trade | None, cells: int, view: View, reading: Reading) -> list[str
         f"{own} cells with {number(amps)} {unit} of weakening {verb} {cells} cells, up to "
         f"{speed(top, view.speed)} {view.speed}; that costs {number(float(t.loss[0]))} W{warm} "
         f"and {more} more there."
-    ]
-
-
-def columns(compared: Comparison, view: View) -> Sequence[Column]:
-    """Top speeds and what holds them."""
-    return [
-        *results.speed_columns(compared, view),
-        results.limit_column(view),
-        results.care_column(compared, view),
     ]
 
 
@@ -295,4 +284,4 @@ def register(app: Dash) -> None:
     follow(app, KEY, _draw, _numbers)
 
 
-PAGE = Page("/weakening", "How much weakening?", answer, body, columns, register)
+PAGE = Page("/weakening", "How much weakening?", answer, body, results.study_columns, register)

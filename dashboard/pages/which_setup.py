@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -19,7 +18,6 @@ from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.inputs import inputs_of, named
-from dashboard.components.setups_table import Column
 from dashboard.figures import front
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, remembered
@@ -101,15 +99,6 @@ def _traded(found: Found, name: str, view: View) -> str:
     rows = in_order(found)
     ends = [_value(name, dict(told(found, k))[name], view) for k in (rows[0], rows[-1])]
     return f"{result(name).title} {' to '.join(dict.fromkeys(ends))} {_unit(name, view)}".rstrip()
-
-
-def columns(compared: Comparison, view: View) -> Sequence[Column]:
-    """Top speeds and what holds them."""
-    return [
-        *results.speed_columns(compared, view),
-        results.limit_column(view),
-        results.care_column(compared, view),
-    ]
 
 
 def body(compared: Comparison, view: View) -> Any:
@@ -317,4 +306,4 @@ def register(app: Dash) -> None:
             return no_update, f"That setup was not added.\n{error}"
 
 
-PAGE = Page("/search", "Which setup?", answer, body, columns, register)
+PAGE = Page("/search", "Which setup?", answer, body, results.study_columns, register)

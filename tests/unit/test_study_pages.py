@@ -347,7 +347,7 @@ def test_pages_bear_odd_jobs(kind):
         page._work(some, view, Task())
         assert text_of(page.answer(some, view))
         assert page.body(some, view)
-        [c.cell(r, None) for r in some.readings for c in page.columns(some, view)]
+        [c.cell(r, None) for r in some.readings for c in page.PAGE.columns(some, view)]
     searched.work(some, view, Task())
     assert text_of(which_setup.answer(some, view))
     assert which_setup.body(some, view)
