@@ -126,7 +126,7 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
         more.append(f"{said} {'are climbed by all' if len(able) > 1 else 'are climbed'}.")
     elif short:
         more.append(f"{said} are too much for {_names(short, len(able))}.")
-    if stuck:
+    if 0 < len(stuck) < len(found):
         more.append(f"{_names(stuck, len(found))} cannot start on it.")
     if doubtful:
         more.append(f"They are within the band of {_names(doubtful, len(able))}.")
