@@ -18,6 +18,7 @@ from curves.commands.output import csv_text
 from curves.parts.job import build_job
 from curves.units import AS_WRITTEN
 from dashboard import tables
+from dashboard.memory import Memory
 from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -128,3 +129,10 @@ def test_a_program_killed_while_it_saves_leaves_the_old_file(tmp_path):
         process.send_signal(signal.SIGKILL)
     assert said == "writing\n"
     assert file.read_text() == "old"
+
+
+def test_a_memory_forgets_the_oldest():
+    kept = Memory(3)
+    for key in range(10):
+        assert kept.each([key], lambda _: ["answer"]) == ["answer"]
+    assert [key for key in range(10) if kept.has(key)] == [7, 8, 9]
