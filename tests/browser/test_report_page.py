@@ -1,0 +1,56 @@
+"""The report page: typed words, a preview that runs nothing, and the files."""
+
+from urllib.parse import urljoin
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from curves import load_job
+from curves.report import Wish, read_report, report
+
+EVIL = "<img src=x onerror=alert(1)>"
+
+
+@pytest.fixture(scope="module")
+def job():
+    """Two setups, one of a hostile name: quick, and what is checked does not need more."""
+    tree = load_job().tree()
+    tree["setup"] = tree["setup"][:2]
+    tree["setup"][1]["name"] = EVIL
+    from curves.parts.job import build_job
+
+    return build_job(tree, name="two")
+
+
+def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
+    address = serve(job)
+    page = open_page(address)
+    page.goto(urljoin(address, "report"))
+    expect(page.locator("h1")).to_contain_text("The report says:", timeout=120_000)
+    preview = page.frame_locator("#report-preview")
+    expect(preview.locator("h1")).to_have_text(job.title)
+    page.get_by_role("textbox", name="Question").fill(f"Which pack? {EVIL}")
+    page.get_by_role("textbox", name="Workshop").fill("Wheel & Wire")
+    page.get_by_role("textbox", name="Date").fill("2 March")
+    page.get_by_role("textbox", name="Notes").fill(f"Hello {EVIL}")
+    expect(preview.locator(".user-notes")).to_have_text(f"Hello {EVIL}")
+    expect(preview.locator("h1")).to_have_text(f"Which pack? {EVIL}")
+    expect(preview.locator(".workshop").first).to_have_text("Wheel & Wire")
+    assert preview.locator("img").count() == 0
+
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save the page").click()
+    saved.value.save_as(tmp_path / "report.html")
+    text = (tmp_path / "report.html").read_text(encoding="utf-8")
+    asked = Wish(f"Which pack? {EVIL}", f"Hello {EVIL}", "Wheel & Wire", "2 March")
+    # The same bytes as anybody else gets for this job and these words.
+    assert text == report(job, asked)
+    assert read_report(text) == job
+
+    found = Axe().run(page)
+    assert [v["id"] for v in found.response["violations"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1280
+    page.set_input_files("#open input", tmp_path / "report.html")
+    expect(page.locator("#message")).to_be_empty()
+    expect(page.locator(f"[value='{EVIL}']").first).to_be_visible()
