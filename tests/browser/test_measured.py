@@ -63,6 +63,8 @@ def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page):
     page.get_by_label("Begins at, s").fill("3.5")
     expect(page.locator("h1")).to_contain_text("660 ft took 25.8", timeout=MOMENT_MS)
     page.get_by_label("Begins at, s").fill("3.97")
+    # A fit asked for now would be of the run that began at 3.5 s.
+    expect(page.locator("h1")).to_contain_text("660 ft took 25.3", timeout=MOMENT_MS)
     page.get_by_role("button", name="Fit", exact=True).click()
     take = page.get_by_role("button", name="Open the corrected job here")
     expect(take).to_be_visible(timeout=MOMENT_MS)
