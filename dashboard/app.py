@@ -13,7 +13,7 @@ from flask import has_request_context, request
 
 from curves import Job, load_job
 from dashboard import guard, theme
-from dashboard.callbacks import editing, naming, showing
+from dashboard.callbacks import editing, intake, naming, sharing, showing
 from dashboard.components.shell import shell
 from dashboard.pages.registry import page_at, pages
 from dashboard.state import Session, View
@@ -62,6 +62,8 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
     showing.register(app)
     editing.register(app)
     naming.register(app)
+    sharing.register(app)
+    intake.register(app)
     for page in pages():
         page.register(app)
     guard.protect(app, host)

@@ -41,6 +41,20 @@ SAVE = "save"
 DOWNLOAD = "download"
 OPEN = "open"
 RESET = "reset"
+INTAKE = "intake-window"
+INTAKE_BODY = "intake-body"
+INTAKE_OPEN = "intake-open"
+INTAKE_MAKE = "intake-make"
+INTAKE_SAID = "intake-said"
+SHARE = "share"
+SHARE_CSV = "share-csv"
+SHARE_JSON = "share-json"
+SHARE_FIGURES = "share-figures"
+LINK = "link"
+LINK_COPY = "link-copy"
+LINK_SAID = "link-said"
+LINKED = "linked"
+"""What a link brought: a session, or what is wrong with it."""
 THEME = "theme"
 TITLE = "job-title"
 BADGE = "job-badge"
@@ -89,6 +103,11 @@ def numbers_body(key: str) -> dict[str, Any]:
 def csv(key: str) -> dict[str, Any]:
     """The button that saves a figure card's numbers."""
     return {"type": "csv", "key": key}
+
+
+def intake(field: str) -> dict[str, Any]:
+    """A field of the short form."""
+    return {"type": "intake", "field": field}
 
 
 def unit(name: str, usual: str) -> dict[str, Any]:

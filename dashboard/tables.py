@@ -9,8 +9,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from curves.balance import batch_top_speed
+from curves.envelope import batch_envelope
+from curves.stack import stack
 from curves.studies.levers import levers_in
-from curves.units import Units
+from curves.units import KMH, Units
 from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading
 from dashboard.text import NONE, number, signed, speed_factor
@@ -63,6 +66,21 @@ def as_csv(readings: Sequence[Reading], units: Units) -> str:
                 [name, f"{units.shown(kmh, 'km/h'):.6g}", *values, "; ".join(r.curve.limits[k])]
             )
     return out.getvalue()
+
+
+def as_json(readings: Sequence[Reading]) -> str:
+    """Every quantity of every setup at whole km/h, as ``rimforce curves --json`` gives it."""
+    # The commands' own packages are slow to import, and seldom wanted here.
+    from curves.commands.curves import FORMAT, entry
+    from curves.commands.output import json_text
+
+    if not readings:
+        return json_text({"format": FORMAT, "setups": []})
+    batch, names = stack([r.rig for r in readings]).batch(), tuple(r.name for r in readings)
+    speeds = np.arange(0.0, max((r.curve.end for r in readings), default=0.0) + 1)
+    found, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
+    setups = [entry(found, top, speeds, k) for k in range(len(names))]
+    return json_text({"format": FORMAT, "setups": setups})
 
 
 def _head(panel: Panel, units: Units) -> str:

@@ -205,7 +205,7 @@
       window.dash_clientside.set_props("acted", { data });
     }
     document.querySelectorAll("details.menu[open]").forEach((menu) => {
-      const chosen = event.target.closest(".choice");
+      const chosen = event.target.closest(".choice:not(.stays)");
       if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;
     });
   });

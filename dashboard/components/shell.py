@@ -7,10 +7,11 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
-from curves.parts.reading import MOST_PAGE_BYTES
 from dashboard import ids
+from dashboard.components.intake import intake
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import cells, setups_table, structure
+from dashboard.components.share import share_menu
 from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import compare
@@ -64,6 +65,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                 className="main",
             ),
             _footer(),
+            intake(),
             html.Div(id=ids.MESSAGE, role="status", className="message"),
         ],
         theme=MANTINE,
@@ -116,24 +118,7 @@ def _tools(view: View) -> list[Any]:
         _button("undo", ids.UNDO, "Undo the last change"),
         _button("redo", ids.REDO, "Redo"),
         dmc.Button("Parts", id=ids.PARTS, variant="default", size="compact-sm"),
-        html.Details(
-            [
-                html.Summary("Job file"),
-                html.Div(
-                    [
-                        dcc.Upload(
-                            html.Button("Open a job file …", className="choice"),
-                            id=ids.OPEN,
-                            max_size=MOST_PAGE_BYTES,
-                        ),
-                        html.Button("Save as a job file", id=ids.SAVE, className="choice"),
-                        html.Button("Back to the job as opened", id=ids.RESET, className="choice"),
-                    ],
-                    className="choices",
-                ),
-            ],
-            className="menu",
-        ),
+        share_menu(),
         units_menu(view.units),
         _button("theme", ids.THEME, "Light or dark"),
     ]

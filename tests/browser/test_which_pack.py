@@ -98,7 +98,7 @@ def test_undo_reload_and_back_to_what_was_opened(demo, open_page):
     expect(page.locator("h1")).to_contain_text("15 cells")
     page.reload()
     expect(page.locator("h1")).to_contain_text("15 cells")
-    page.get_by_text("Job file", exact=True).click()
+    page.get_by_text("Open, share", exact=True).click()
     page.get_by_role("button", name="Back to the job as opened").click()
     expect(page.locator("h1")).to_have_text(headline)
     page.get_by_label("Undo the last change").click()
@@ -150,7 +150,7 @@ def test_a_saved_job_opens_again(demo, open_page, tmp_path):
     page = open_page(demo)
     edit_13(page).fill("15")
     expect(page.locator("h1")).to_contain_text("15 cells")
-    page.get_by_text("Job file", exact=True).click()
+    page.get_by_text("Open, share", exact=True).click()
     with page.expect_download() as saved:
         page.get_by_role("button", name="Save as a job file").click()
     file = tmp_path / "job.toml"
@@ -164,7 +164,7 @@ def test_a_file_that_is_no_job_is_refused_in_words(demo, open_page, tmp_path, te
     headline = page.locator("h1").inner_text()
     file = tmp_path / "wrong.toml"
     file.write_text(text, encoding="utf-8")
-    page.get_by_text("Job file", exact=True).click()
+    page.get_by_text("Open, share", exact=True).click()
     page.locator("input[type=file]").set_input_files(file)
     expect(page.get_by_role("status")).to_contain_text("not opened")
     assert page.locator("h1").inner_text() == headline

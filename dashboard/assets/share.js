@@ -1,0 +1,129 @@
+/* A link that carries the job, and figures saved as pictures: both made in the browser alone. */
+(function () {
+  "use strict";
+  const MARK = "#job=";
+  const MOST_CODE = 60000;
+  const MOST_TEXT = 2000000;
+  const TITLE_PX = 34;
+  const none = () => window.dash_clientside.no_update;
+  let copied = null;
+
+  async function through(bytes, stream, most) {
+    const reader = new Blob([bytes]).stream().pipeThrough(stream).getReader();
+    const parts = [];
+    let size = 0;
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) break;
+      size += value.length;
+      if (size > most) {
+        await reader.cancel();
+        throw new RangeError("too long");
+      }
+      parts.push(value);
+    }
+    return new Uint8Array(await new Blob(parts).arrayBuffer());
+  }
+  async function coded(session) {
+    const { tree, slots, hidden } = session;
+    const text = new TextEncoder().encode(JSON.stringify({ tree, slots, hidden }));
+    const packed = await through(text, new CompressionStream("deflate-raw"), MOST_TEXT);
+    let plain = "";
+    packed.forEach((byte) => { plain += String.fromCharCode(byte); });
+    return btoa(plain).replace(/\+/g, "-").replace(/\//g, "_").replace(/=+$/, "");
+  }
+  async function decoded(link) {
+    const at = link.indexOf(MARK);
+    if (at < 0) return { wrong: "It has no “#job=” in it: copy the whole link." };
+    const code = link.slice(at + MARK.length).trim();
+    if (code.length > MOST_CODE) return { wrong: "It is longer than any link made here." };
+    try {
+      const plain = atob(code.replace(/-/g, "+").replace(/_/g, "/"));
+      const bytes = Uint8Array.from(plain, (letter) => letter.charCodeAt(0));
+      const text = await through(bytes, new DecompressionStream("deflate-raw"), MOST_TEXT);
+      return { session: JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(text)) };
+    } catch (error) {
+      return { wrong: "A part of it is missing or changed: copy the whole link again." };
+    }
+  }
+  /* The address is cleared, so that a reload keeps what was edited since. */
+  async function fromAddress() {
+    if (!location.hash.startsWith(MARK)) return null;
+    const found = await decoded(location.hash);
+    history.replaceState(history.state, "", location.pathname + location.search);
+    return found;
+  }
+  window.addEventListener("hashchange", async () => {
+    const data = await fromAddress();
+    if (data) window.dash_clientside.set_props("linked", { data });
+  });
+
+  window.dash_clientside = Object.assign({}, window.dash_clientside, {
+    rimforceShare: {
+      async copy(clicks, session) {
+        if (!clicks) return [none(), none()];
+        const code = await coded(session);
+        if (code.length > MOST_CODE) {
+          return ["", "This job is too long for a link: save it as a job file."];
+        }
+        const link = location.origin + location.pathname + MARK + code;
+        copied = link;
+        try {
+          await navigator.clipboard.writeText(link);
+          return [link, "Copied. It carries the job itself; no server is told of it."];
+        } catch (error) {
+          return [link, "Copy it from the field: this browser does not let a page do it."];
+        }
+      },
+      async paste(link) {
+        if (window.dash_clientside.callback_context.triggered_id !== "link") {
+          return (await fromAddress()) || none();
+        }
+        if (!link || link === copied) return none();
+        return decoded(link);
+      },
+    },
+  });
+
+  const safe = (text) => text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
+  function save(plot, title, format) {
+    const job = document.getElementById("job-title").textContent;
+    const layout = structuredClone(plot.layout);
+    const top = (layout.margin.t || 0) + TITLE_PX;
+    layout.margin = { ...layout.margin, t: top };
+    layout.paper_bgcolor = "#ffffff";
+    layout.title = {
+      text: `<b>${safe(title)}</b>  ${safe(job)}`, font: { size: 15 }, x: 0.01, xanchor: "left",
+      y: 1, yref: "container", yanchor: "top", pad: { t: 10 },
+    };
+    const filename = `rimforce ${title}`.toLowerCase().replace(/[^a-z0-9]+/g, "-");
+    window.Plotly.downloadImage({ data: plot.data, layout, config: {} }, {
+      format, filename, width: plot.clientWidth, height: plot.clientHeight + TITLE_PX,
+      scale: format === "png" ? 2 : 1,
+    });
+  }
+  function listFigures() {
+    const place = document.getElementById("share-figures");
+    const rows = [...document.querySelectorAll(".card .js-plotly-plot")].map((plot) => {
+      const title = plot.closest(".card").querySelector("h2").textContent;
+      const row = document.createElement("div");
+      const said = document.createElement("span");
+      said.textContent = title;
+      row.className = "share-figure";
+      row.append(said, ...["png", "svg"].map((format) => {
+        const button = document.createElement("button");
+        button.type = "button";
+        button.className = "choice";
+        button.textContent = format.toUpperCase();
+        button.setAttribute("aria-label", `${title} as ${button.textContent}`);
+        button.addEventListener("click", () => save(plot, title, format));
+        return button;
+      }));
+      return row;
+    });
+    place.replaceChildren(...rows);
+  }
+  document.addEventListener("toggle", (event) => {
+    if (event.target.id === "share" && event.target.open) listFigures();
+  }, true);
+})();

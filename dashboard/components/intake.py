@@ -1,0 +1,141 @@
+"""The short form that makes a first job: every field has an answer that will do for a start."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import html
+
+from curves.cautions.law import CLASSES
+from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked
+from curves.parts.job import profile_names
+from curves.units import Units
+from dashboard import ids
+from dashboard.components.fields import shown
+
+UNITS = {
+    "rider_kg": "kg",
+    "load_kg": "kg",
+    "hill_percent": "%",
+    "hill_m": "m",
+    "hill_kmh": "km/h",
+    "range_km": "km",
+    "pack_a": "A",
+}
+SAID = {
+    "motor": "Motor to start from",
+    "bike": "Bike",
+    "posture": "How the rider sits",
+    "tyre": "Tyres",
+    "rider_kg": "Rider",
+    "load_kg": "Load",
+    "hill_percent": "Steepest hill",
+    "hill_m": "Length of the hill",
+    "hill_kmh": "Speed wanted on it",
+    "range_km": "Distance wanted on a charge",
+    "chemistry": "Cells",
+    "volts": "Volts on the pack’s label",
+    "pack_a": "Pack current of the controller",
+    "road_class": "Class of vehicle",
+}
+NO_CLASS = "none chosen"
+
+
+def intake() -> Any:
+    """The window of the form; it is filled when it is opened."""
+    return dmc.Modal(
+        html.Div(id=ids.INTAKE_BODY),
+        id=ids.INTAKE,
+        title="A first job from what you know today",
+        size="lg",
+        closeButtonProps={"aria-label": "Close"},
+    )
+
+
+def form(units: Units) -> list[Any]:
+    """The fields, with their usual answers.
+
+    Args:
+        units: What is read and typed.
+    """
+    usual = Asked()
+    inputs = [_input(field.name, getattr(usual, field.name), units) for field in fields(Asked)]
+    return [
+        html.P(
+            "Leave what you do not know: typical values stand in, each with its source and how "
+            "sure it is, to be replaced under Parts. The motor is an invented one until you put "
+            "in your own readings.",
+            className="lead",
+        ),
+        html.Div(inputs, className="fields intake-fields"),
+        html.P(id=ids.INTAKE_SAID, role="alert", className="wrong"),
+        dmc.Button("Make the first job", id=ids.INTAKE_MAKE),
+        html.P("The job on the page is one undo away.", className="soft"),
+    ]
+
+
+def _choices(field: str) -> list[dict[str, str]] | None:
+    known: dict[str, Iterable[Any]] = {
+        "motor": profile_names(),
+        "bike": BIKES,
+        "posture": POSTURES,
+        "tyre": TYRES,
+        "chemistry": CHEMISTRIES,
+        "volts": dict.fromkeys(v for kind in CHEMISTRIES.values() for v in kind.counts),
+    }
+    if field == "road_class":
+        named = [{"value": key, "label": kind.title} for key, kind in CLASSES.items()]
+        return [{"value": "", "label": NO_CLASS}, *named]
+    found = known.get(field)
+    return None if found is None else [{"value": str(x), "label": _label(field, x)} for x in found]
+
+
+def _label(field: str, choice: Any) -> str:
+    if field != "volts":
+        return str(choice)
+    counts = [f"{_or(kind.counts[choice])} {name}" for name, kind in CHEMISTRIES.items()]
+    return f"{choice} V: {', '.join(counts)} cells"
+
+
+def _or(counts: Iterable[int]) -> str:
+    return " or ".join(map(str, counts))
+
+
+def _input(field: str, usual: Any, units: Units) -> Any:
+    name, choices, unit = ids.intake(field), _choices(field), UNITS.get(field, "")
+    label = f"{SAID[field]}, {units.name(unit)}" if unit else SAID[field]
+    if choices is not None:
+        value = "" if usual is None else str(usual)
+        return dmc.Select(label=label, data=choices, value=value, id=name, allowDeselect=False)
+    return dmc.NumberInput(label=label, value=shown(usual, unit, units), min=0, id=name)
+
+
+def asked(answers: Mapping[str, Any], units: Units) -> Asked:
+    """What the form was told; what is left empty keeps its usual answer.
+
+    Args:
+        answers: By field, as the inputs give them.
+        units: What they were typed in.
+
+    Raises:
+        ValueError: if a number is none, or below 0.
+    """
+    given: dict[str, Any] = {}
+    for field, value in answers.items():
+        if field in UNITS and value not in (None, ""):
+            given[field] = _number(field, value, units)
+        elif field not in UNITS and value:
+            given[field] = int(value) if field == "volts" else value
+    return Asked(**given)
+
+
+def _number(field: str, value: Any, units: Units) -> float:
+    number = value if isinstance(value, int | float) else -1
+    if number < 0:
+        raise ValueError(f"{SAID[field]} must be a number, 0 or more.")
+    usual = getattr(Asked(), field)
+    unit = UNITS[field]
+    return usual if number == shown(usual, unit, units) else float(units.typed(number, unit))

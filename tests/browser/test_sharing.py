@@ -1,0 +1,81 @@
+"""A link brings the job over, a wrong one changes nothing; numbers and figures are carried away."""
+
+import json
+import re
+
+from playwright.sync_api import expect
+
+PARTS_OF_A_PICTURE = {"png": b"\x89PNG", "svg": b"<svg"}
+
+
+def menu(page) -> None:
+    page.get_by_text("Open, share", exact=True).click()
+
+
+def cells(page):
+    page.get_by_label("Edit pack cells-13").first.click()
+    return page.get_by_label("Cells in series")
+
+
+def wrong_links(link: str, address: str) -> list[str]:
+    return [
+        link[:-40],
+        link.replace("#job=", "#j="),
+        f"{address}#job=q1YqyUgsUbJSUCrPSC1KVaoFAA",  # another table: {"that": "where"}
+        "#job=" + "A" * 70_000,
+    ]
+
+
+def test_a_link_carries_the_job_and_undo_brings_the_other_back(open_page, demo):
+    page = open_page(demo)
+    cells(page).fill("15")
+    expect(page.locator("h1")).to_contain_text("15 cells")
+    asked = []
+    page.on("request", lambda r: asked.append(r.url))
+    menu(page)
+    page.get_by_role("button", name="Copy a link to this job").click()
+    field = page.get_by_label("Link to a job")
+    expect(field).to_have_value(re.compile("#job="))
+    link = field.input_value()
+    assert len(link) < 8_000
+    assert not any("job=" in url for url in asked)
+
+    other = open_page(demo)
+    expect(other.locator("h1")).to_contain_text("13 cells")
+    menu(other)
+    other.get_by_label("Link to a job").fill(link)
+    expect(other.locator("h1")).to_contain_text("15 cells")
+    other.get_by_label("Undo the last change").click()
+    expect(other.locator("h1")).to_contain_text("13 cells")
+    menu(other)
+    for wrong in wrong_links(link, demo):
+        other.get_by_label("Link to a job").fill(wrong)
+        expect(other.get_by_role("status")).to_contain_text("your job is as it was")
+        expect(other.locator("h1")).to_contain_text("13 cells")
+
+    fresh = open_page(link)
+    expect(fresh.locator("h1")).to_contain_text("15 cells")
+    assert "#" not in fresh.url
+    fresh.reload()
+    expect(fresh.locator("h1")).to_contain_text("15 cells")
+
+
+def test_numbers_and_figures_are_carried_away(open_page, demo):
+    page = open_page(demo)
+    menu(page)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="For other programs").click()
+    found = json.loads(saved.value.path().read_text(encoding="utf-8"))
+    assert found["format"] == "rimforce-curves-1"
+    assert [x["name"] for x in found["setups"]][:2] == ["as delivered", "13 cells"]
+    menu(page)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="As a spreadsheet").click()
+    assert saved.value.path().read_text(encoding="utf-8").startswith("setup,speed km/h")
+    for kind, begins in PARTS_OF_A_PICTURE.items():
+        menu(page)
+        with page.expect_download() as saved:
+            page.get_by_role("button", name=f"Over road speed as {kind.upper()}").click()
+        assert saved.value.suggested_filename == f"rimforce-over-road-speed.{kind}"
+        assert saved.value.path().read_bytes().startswith(begins)
+        saved.value.save_as(f"/tmp/share_shots/figure.{kind}")

@@ -1,0 +1,76 @@
+"""A first job from the short form: whole, riding, and honest about what is typical."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from curves.balance import top_speed
+from curves.cautions.law import CLASSES
+from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_compared, first_job
+from curves.parts.job import profile_names
+from curves.parts.pack import cell_curve
+
+
+def test_nothing_is_demanded_and_the_first_job_rides():
+    job = first_job(Asked())
+    found = top_speed(job.rigs())
+    assert np.all(found.speed > 5)
+    assert [setup.name for setup in job.setup] == ["13 cells", "14 cells"]
+    assert job.goals.range_km == 30.0
+    assert job.goals.hill is not None
+
+
+def test_volts_are_counts_of_cells_by_chemistry():
+    # Common practice: “48 V” is 13 cells of NMC, 15 or 16 of LFP.
+    assert CHEMISTRIES["NMC"].counts[48] == (13,)
+    assert CHEMISTRIES["LFP"].counts[48] == (15, 16)
+    for kind in CHEMISTRIES.values():
+        nominal = cell_curve(kind.curve).nominal_v
+        for volts, counts in kind.counts.items():
+            # A label rounds: every count is within a cell and a half of it.
+            assert all(abs(n * nominal - volts) < 1.51 * nominal for n in counts)
+    assert counts_compared("LFP", 48) == (15, 16, 19)
+    assert counts_compared("NMC", 72) == (20,)
+
+
+@pytest.mark.parametrize(
+    ("chemistry", "motor"), list(itertools.product(CHEMISTRIES, profile_names()))
+)
+def test_every_choice_makes_a_job(chemistry, motor):
+    choices = itertools.zip_longest(BIKES, POSTURES, TYRES, [None, *CLASSES])
+    for bike, posture, tyre, road_class in choices:
+        asked = Asked(
+            motor=motor,
+            chemistry=chemistry,
+            bike=bike or "city",
+            posture=posture or "upright",
+            tyre=tyre or "balloon",
+            road_class=road_class,
+            hill_percent=0.0 if bike == "folding" else 8.0,
+        )
+        job = first_job(asked)
+        assert (job.goals.hill is None) == (bike == "folding")
+        cap = job.tune["tune"].speed_cap_kmh
+        assert (cap is None) == (road_class is None)
+
+
+def test_typical_values_say_so_and_carry_a_tolerance():
+    job = first_job(Asked(posture="crouched"))
+    bike, pack = job.bike["bike"], job.pack["cells-13"]
+    for name in ("drag_area_m2", "rolling_coefficient", "bike_mass_kg"):
+        assert bike.source_of(name).startswith("typical")
+        assert 0 < bike.tolerance[name] <= 0.5
+    assert bike.drag_area_m2 == 0.32
+    assert pack.tolerance["cell_resistance_mohm"] > 0
+    # What the person typed is nobody's typical value.
+    assert "rider_kg" not in bike.sources
+
+
+def test_the_first_pack_bears_its_current_and_the_way():
+    for asked in (Asked(), Asked(range_km=90.0), Asked(pack_a=60.0)):
+        job = first_job(asked)
+        for pack in job.pack.values():
+            assert pack.continuous_current_a >= asked.pack_a
+            wh = pack.series * 3.6 * pack.parallel * pack.cell_capacity_ah
+            assert wh >= 15.0 * asked.range_km
