@@ -14,6 +14,7 @@ from dashboard import ids
 from dashboard.components.fields import shown
 from dashboard.components.marks import act, swatch
 from dashboard.components.paint import painted, place
+from dashboard.components.terms import what
 from dashboard.results import Comparison, Reading
 from dashboard.state import Session
 
@@ -111,7 +112,13 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
     fixed = (("Setup", ""), ("Pack and tune", ""), ("Charge, winding", ""))
     heads = [html.Th(text, scope="col", role="columnheader") for text, _ in fixed]
     return heads + [
-        html.Th(c.head, scope="col", role="columnheader", title=c.meaning, className=c.kind)
+        html.Th(
+            what(c.head, c.key),
+            scope="col",
+            role="columnheader",
+            title=c.meaning,
+            className=c.kind,
+        )
         for c in columns
     ]
 

@@ -12,6 +12,8 @@ from dashboard.components.intake import intake
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import cells, setups_table, structure
 from dashboard.components.share import share_menu
+from dashboard.components.terms import terms
+from dashboard.components.tour import tour
 from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import compare
@@ -66,6 +68,8 @@ def shell(session: Session, view: View, page: Page) -> Any:
             ),
             _footer(),
             intake(),
+            terms(),
+            tour(),
             html.Div(id=ids.MESSAGE, role="status", className="message"),
         ],
         theme=MANTINE,
@@ -138,6 +142,14 @@ def _footer() -> Any:
                 "to say."
             ),
             html.P("Everything stays on this machine."),
+            html.P(
+                html.Button(
+                    "What is this? All terms",
+                    type="button",
+                    className="what",
+                    **{"data-term": "kv"},
+                )
+            ),
         ],
         className="footer",
     )

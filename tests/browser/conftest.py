@@ -69,11 +69,20 @@ def open_page(browser) -> Callable:
     """Open an address in a fresh browser; its faults are counted when the test is over."""
     contexts, faults = [], []
 
-    def start(address: str, *, width: int = 1280, height: int = 900, scheme: str = "light"):
+    def start(
+        address: str,
+        *,
+        width: int = 1280,
+        height: int = 900,
+        scheme: str = "light",
+        first_visit=False,
+    ):
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme=scheme
         )
         context.set_default_timeout(PATIENCE_MS)
+        if not first_visit:
+            context.add_init_script("localStorage.setItem('rimforce/toured', 'true')")
         page = context.new_page()
         page.on("console", lambda m: faults.append(m.text) if m.type == "error" else None)
         page.on("pageerror", lambda error: faults.append(str(error)))

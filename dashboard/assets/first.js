@@ -1,0 +1,59 @@
+/* The first minutes: a tour that is shown once, and the meaning of a word. */
+(function () {
+  "use strict";
+  const TOURED = "rimforce/toured";
+  let step = -1;
+
+  function toured() {
+    try {
+      return localStorage.getItem(TOURED) !== null;
+    } catch (error) {
+      return true;
+    }
+  }
+  function show(next) {
+    const tour = document.getElementById("tour");
+    const steps = [...tour.querySelectorAll(".tour-step")];
+    document.querySelectorAll(".tour-target").forEach((one) => one.classList.remove("tour-target"));
+    step = next;
+    const over = step >= steps.length;
+    tour.hidden = over;
+    if (over) {
+      try {
+        localStorage.setItem(TOURED, "true");
+      } catch (error) {
+        /* Then it is shown again next time. */
+      }
+      return;
+    }
+    steps.forEach((one, place) => { one.hidden = place !== step; });
+    document.getElementById("tour-next").textContent = step === steps.length - 1 ? "Done" : "Next";
+    const target = document.querySelector(steps[step].dataset.target);
+    if (!target) return;
+    target.classList.add("tour-target");
+    target.scrollIntoView({ block: "nearest" });
+  }
+  function explain(key) {
+    window.dash_clientside.set_props("terms", { opened: true });
+    setTimeout(() => {
+      const term = document.getElementById(`term-${key}`);
+      if (!term) return;
+      term.scrollIntoView({ block: "start" });
+      term.focus({ preventScroll: true });
+    }, 250);
+  }
+  document.addEventListener("click", (event) => {
+    const word = event.target.closest("[data-term]");
+    if (word) explain(word.dataset.term);
+    if (event.target.id === "tour-next") show(step + 1);
+    if (event.target.id === "tour-skip") show(Infinity);
+  });
+  if (!toured()) {
+    const waiting = new MutationObserver(() => {
+      if (!document.getElementById("tour") || !document.querySelector(".card .js-plotly-plot")) return;
+      waiting.disconnect();
+      show(0);
+    });
+    waiting.observe(document, { subtree: true, childList: true });
+  }
+})();
