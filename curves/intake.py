@@ -92,7 +92,7 @@ CHEMISTRIES: Final = {
     ),
     "LFP": Chemistry(
         "lfp-26650", Typical(3.3, 0.06, PRACTICE), Typical(14.0, 0.30, PRACTICE), 10.0, 15.0, 0.086,
-        2.5, {36: (11, 12), 48: (15, 16), 60: (19, 20), 72: (23, 24)},
+        2.5, {36: (11, 12), 48: (15, 16), 52: (16,), 60: (19, 20), 72: (23, 24)},
     ),
 }  # fmt: skip
 """Volts on a label count nominal volts, 3.6 and 3.2 a cell (common practice)."""
@@ -169,8 +169,9 @@ def counts_compared(chemistry: str, volts: int) -> tuple[int, ...]:
         volts: A key of its ``counts``.
     """
     counts = CHEMISTRIES[chemistry].counts
-    higher = [v for v in counts if v > volts]
-    return (*counts[volts], *(counts[min(higher)][:1] if higher else ()))
+    own = counts[volts]
+    higher = [count for known in counts.values() for count in known if count > max(own)]
+    return (*own, *sorted(higher)[:1])
 
 
 def _tree(asked: Asked) -> dict[str, Any]:

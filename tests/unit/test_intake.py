@@ -10,6 +10,8 @@ from curves.cautions.law import CLASSES
 from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_compared, first_job
 from curves.parts.job import profile_names
 from curves.parts.pack import cell_curve
+from curves.units import Units
+from dashboard.components.intake import asked, form
 
 
 def test_nothing_is_demanded_and_the_first_job_rides():
@@ -31,6 +33,7 @@ def test_volts_are_counts_of_cells_by_chemistry():
             # A label rounds: every count is within a cell and a half of it.
             assert all(abs(n * nominal - volts) < 1.51 * nominal for n in counts)
     assert counts_compared("LFP", 48) == (15, 16, 19)
+    assert counts_compared("LFP", 52) == (16, 19)
     assert counts_compared("NMC", 72) == (20,)
 
 
@@ -55,6 +58,19 @@ def test_every_choice_makes_a_job(chemistry, motor):
         assert (cap is None) == (road_class is None)
 
 
+def test_the_form_asks_in_the_units_read_and_keeps_what_is_left_alone():
+    read = Units.of(["lb", "mph"])
+    told = str(form(read))
+    assert "Rider, lb" in told
+    assert "48 V: 13 NMC, 15 or 16 LFP cells" in told
+    shown = round(80 / 0.45359237, 3)  # a pound by definition
+    answers = {"rider_kg": shown, "load_kg": "", "volts": "52", "road_class": "", "bike": "cargo"}
+    assert asked(answers, read) == Asked(bike="cargo", volts=52)
+    assert asked({"rider_kg": 200}, read).rider_kg == pytest.approx(200 * 0.45359237)
+    with pytest.raises(ValueError, match="Rider must be"):
+        asked({"rider_kg": "heavy"}, read)
+
+
 def test_typical_values_say_so_and_carry_a_tolerance():
     job = first_job(Asked(posture="crouched"))
     bike, pack = job.bike["bike"], job.pack["cells-13"]
@@ -68,9 +84,9 @@ def test_typical_values_say_so_and_carry_a_tolerance():
 
 
 def test_the_first_pack_bears_its_current_and_the_way():
-    for asked in (Asked(), Asked(range_km=90.0), Asked(pack_a=60.0)):
-        job = first_job(asked)
+    for told in (Asked(), Asked(range_km=90.0), Asked(pack_a=60.0)):
+        job = first_job(told)
         for pack in job.pack.values():
-            assert pack.continuous_current_a >= asked.pack_a
+            assert pack.continuous_current_a >= told.pack_a
             wh = pack.series * 3.6 * pack.parallel * pack.cell_capacity_ah
-            assert wh >= 15.0 * asked.range_km
+            assert wh >= 15.0 * told.range_km
