@@ -77,13 +77,13 @@ def test_an_opened_file_keeps_its_comments(demo, open_page, tmp_path):
     file = tmp_path / "mine.toml"
     words = "# what the customer said\n"
     file.write_text(words + dump_job(load_job()), encoding="utf-8")
-    page.get_by_text("Job file", exact=True).click()
+    page.get_by_text("Open, share", exact=True).click()
     page.locator("input[type=file]").set_input_files(file)
     until(page, "JSON.stringify(localStorage).includes('what the customer said')")
     page.get_by_label("Edit pack cells-13").first.click()
     page.get_by_label("Cells in series").fill("15")
     expect(page.locator("h1")).to_contain_text("15 cells")
-    page.get_by_text("Job file", exact=True).click()
+    page.get_by_text("Open, share", exact=True).click()
     with page.expect_download() as saved:
         page.get_by_role("button", name="Save as a job file").click()
     text = saved.value.path().read_text(encoding="utf-8")

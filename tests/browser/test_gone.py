@@ -34,6 +34,7 @@ class Server:
 def test_the_page_says_so_and_comes_back(browser):
     server = Server()
     context = browser.new_context()
+    context.add_init_script("localStorage.setItem('rimforce/toured', 'true')")
     context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     try:
