@@ -27,7 +27,7 @@ def main() -> None:
     threading.Thread(target=server.run, daemon=True).start()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=find_browser(), args=FLAGS)
-        page = chromium.new_page(viewport={"width": 1180, "height": 820})
+        page = chromium.new_page(viewport={"width": 1060, "height": 660})
         for name, path in PAGES.items():
             page.goto(f"http://127.0.0.1:{server.effective_port}/{path}")
             expect(page.locator("h1")).not_to_contain_text("…", timeout=PATIENCE_MS)
