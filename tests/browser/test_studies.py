@@ -1,0 +1,31 @@
+"""The pages of the studies in a browser: they fill in, stay usable, and axe finds nothing."""
+
+from urllib.parse import urljoin
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.test_access import violations
+
+MOMENT_MS = 120_000
+"""How long a study may take on a slow and busy machine; it takes seconds on a free one."""
+PAGES = {
+    "cells": "more cells stop helping top speed at 13",
+    "weakening": "field weakening raises top speed",
+    "gearing": "the fastest reduction is 0.82",
+    "any-two": "top speed goes from",
+    "weakest": "the weakest link is controller, phase side",
+    "sure": "nine times in ten",
+}
+"""Answers to expect, by address."""
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "dark")])
+def test_every_study_answers_and_axe_finds_nothing(demo, open_page, width, scheme):
+    page = open_page(demo, width=width, scheme=scheme)
+    for path, said in PAGES.items():
+        page.goto(urljoin(demo, path))
+        expect(page.locator("h1")).to_contain_text(said, timeout=MOMENT_MS)
+        expect(page.locator(".working:visible")).to_have_count(0)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+        assert violations(page) == [], path
