@@ -82,7 +82,8 @@ def _headline(found: Sequence[tuple[Reading, Climb]], compared: Comparison, view
         who = "Heat ends it for none of the setups" if len(able) > 1 else "Heat does not end it"
         return f"{who}: {road} can be climbed for any length."
     if worst[1].longest >= (1 - ALIKE) * best[1].longest:
-        who = "Every setup climbs" if len(able) > 1 else f"“{best[0].name}” climbs"
+        every = "Every setup climbs" if len(able) == len(found) else "Each that starts climbs"
+        who = every if len(able) > 1 else f"“{best[0].name}” climbs"
         about = "about " if len(able) > 1 else ""
         return f"{who} {about}{_km(worst[1], view.units)} of {road} before the winding’s limit."
     text = (
