@@ -48,6 +48,11 @@
     if (event.target.id === "tour-next") show(step + 1);
     if (event.target.id === "tour-skip") show(Infinity);
   });
+  document.addEventListener("focusin", (event) => {
+    /* The page has one banner already: a window's heading is none. */
+    const header = event.target.closest("[role=dialog]")?.querySelector("header");
+    if (header) header.setAttribute("role", "presentation");
+  });
   if (!toured()) {
     const waiting = new MutationObserver(() => {
       if (!document.getElementById("tour") || !document.querySelector(".card .js-plotly-plot")) return;

@@ -82,7 +82,9 @@ def open_page(browser) -> Callable:
         )
         context.set_default_timeout(PATIENCE_MS)
         if not first_visit:
-            context.add_init_script("localStorage.setItem('rimforce/toured', 'true')")
+            # A page within the page, as the report's preview, has no storage.
+            toured = "if (window === top) localStorage.setItem('rimforce/toured', 'true')"
+            context.add_init_script(toured)
         page = context.new_page()
         page.on("console", lambda m: faults.append(m.text) if m.type == "error" else None)
         page.on("pageerror", lambda error: faults.append(str(error)))

@@ -29,6 +29,7 @@ def test_everyone_can_use_every_page(demo, open_page, path):
     page = open_page(demo)
     if path != "/":
         page.goto(urljoin(demo, path))
+    expect(page.locator("h1")).to_be_visible()
     # A colour on its way from one theme to the other is neither's.
     page.emulate_media(reduced_motion="reduce")
     # Until what takes a moment is worked out.

@@ -30,5 +30,6 @@ def test_the_tour_can_be_skipped_and_words_explain_themselves(open_page, demo):
     window = page.get_by_role("dialog", name="What is this?")
     expect(window.locator("#term-limit")).to_be_focused()
     expect(window).to_contain_text("a little more would raise the force")
+    assert violations(page) == []
     page.keyboard.press("Escape")
     expect(window).to_be_hidden()
