@@ -1,10 +1,11 @@
-"""Run every check in order; the first that fails ends it with its exit status."""
+"""Run every check; its exit status is that of the first that fails."""
 
 from __future__ import annotations
 
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from tests.browser_path import find_browser
@@ -20,17 +21,13 @@ NO_BROWSER = (
 def main() -> int:
     python = sys.executable
     lint_imports = shutil.which("lint-imports", path=str(Path(python).parent)) or "lint-imports"
-    steps = [
+    quick = [
         ("ruff check", [python, "-m", "ruff", "check", "."]),
         ("ruff format", [python, "-m", "ruff", "format", "--check", "."]),
         ("mypy", [python, "-m", "mypy"]),
         ("import layers", [lint_imports]),
-        (
-            "tests without a browser",
-            [python, "-m", "pytest", f"--ignore={BROWSER}", "--ignore=tests/benchmarks"],
-        ),
     ]
-    for name, command in steps:
+    for name, command in quick:
         if failed := run(name, command):
             return failed
     if find_browser() is None:
@@ -38,8 +35,19 @@ def main() -> int:
         if find_browser() is None:
             print(NO_BROWSER, file=sys.stderr)
             return 1
-    # A process of its own: an open browser session and an event loop do not mix.
-    return run("tests in the browser", [python, "-m", "pytest", BROWSER])
+    pytest = [python, "-m", "pytest"]
+    # A process of its own, at the same time: an open browser session and an event loop do not mix.
+    with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
+        beside = subprocess.Popen([*pytest, BROWSER], cwd=ROOT, stdout=said, stderr=said)
+        try:
+            others = [*pytest, f"--ignore={BROWSER}", "--ignore=tests/benchmarks"]
+            failed = run("tests without a browser", others)
+            in_browser = beside.wait()
+        finally:
+            beside.kill()
+        said.seek(0)
+        print(f"\n== tests in the browser\n{said.read()}", flush=True)
+    return failed or in_browser
 
 
 def run(name: str, command: list[str]) -> int:
