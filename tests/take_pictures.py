@@ -7,7 +7,7 @@ from playwright.sync_api import expect, sync_playwright
 from waitress import create_server
 
 from dashboard.app import create_app
-from tests.browser.conftest import FLAGS
+from tests.browser.conftest import FLAGS, NO_TOUR
 from tests.browser_path import find_browser
 
 FOLDER = Path(__file__).parent / "pictures"
@@ -27,13 +27,15 @@ def main() -> None:
     threading.Thread(target=server.run, daemon=True).start()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=find_browser(), args=FLAGS)
-        page = chromium.new_page(viewport={"width": 1060, "height": 660})
+        page = chromium.new_page(viewport={"width": 1060, "height": 700})
+        page.add_init_script(NO_TOUR)
         for name, path in PAGES.items():
             page.goto(f"http://127.0.0.1:{server.effective_port}/{path}")
             expect(page.locator("h1")).not_to_contain_text("…", timeout=PATIENCE_MS)
             page.evaluate("document.fonts.ready.then(() => true)")
-            plot = page.locator("#page-body .card").last if path else page.locator("#answer")
-            plot.scroll_into_view_if_needed()
+            if path:
+                shown = page.locator("#page-body .card:has(.js-plotly-plot, iframe)").first
+                shown.evaluate("(card) => card.scrollIntoView({ block: 'start' })")
             page.wait_for_timeout(1500)
             file = FOLDER / f"{name}.png"
             page.screenshot(path=file)

@@ -27,6 +27,8 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+NO_TOUR = "if (window === top) localStorage.setItem('rimforce/toured', 'true')"
+"""Run first in a page. A page within it, as the report's preview, has no storage."""
 PATIENCE_MS = 30_000
 """How long anything may take on a slow and busy machine; nothing waits this long when it works."""
 expect.set_options(timeout=PATIENCE_MS)
@@ -82,9 +84,7 @@ def open_page(browser) -> Callable:
         )
         context.set_default_timeout(PATIENCE_MS)
         if not first_visit:
-            # A page within the page, as the report's preview, has no storage.
-            toured = "if (window === top) localStorage.setItem('rimforce/toured', 'true')"
-            context.add_init_script(toured)
+            context.add_init_script(NO_TOUR)
         page = context.new_page()
         page.on("console", lambda m: faults.append(m.text) if m.type == "error" else None)
         page.on("pageerror", lambda error: faults.append(str(error)))
