@@ -23,7 +23,7 @@ from dashboard.components.motor_card import said
 from dashboard.rechecked import ROAD, coasted, ridden, road_tree
 from dashboard.results import Comparison
 from dashboard.state import View, read_session
-from dashboard.text import NONE, unbroken
+from dashboard.text import NONE, unbroken, with_unit
 
 TIMES = readings.Table("coast_down", ("direction", "from_kmh", "to_kmh", "seconds"))
 BIKE = readings.Table("coast_bike", ("mass_kg", "rotating_share", "air_c"), several=False)
@@ -81,7 +81,8 @@ def found(compared: Comparison, view: View) -> Any:
         return html.P("Show a setup to say what rolled.", className="soft")
     _, wrong = right_rows(road_tree(tree, reading), name="Times")
     left_out = [html.Li(said(problem)) for problem in wrong]
-    own = f"What is left empty is as “{reading.name}” has it ({reading.rig.mass_kg:.1f} kg)."
+    mass = with_unit(reading.rig.mass_kg, "kg", view.units, 1)
+    own = f"What is left empty is as “{reading.name}” has it ({mass})."
     try:
         coast = coasted(tree, reading)
     except JobError:
@@ -96,10 +97,11 @@ def found(compared: Comparison, view: View) -> Any:
         ["Wind along the road, against those who ride out", digits(coast.wind, 2), NONE, "m/s"],
         ["Slope, up for those who ride out", digits(100 * coast.grade, 2), NONE, "%"],
     ]  # fmt: skip
+    warm = with_unit(20, "°C", view.units)
     motor = "" if reading.rig.motor.overrunning_clutch else " What its motor drags is taken off."
     return [
         numbers_table(("Found", "Value", "±", "Unit"), rows,
-                      f"From {coast.readings} times, in air of 20 °C at sea level"),
+                      f"From {coast.readings} times, in air of {warm} at sea level"),
         html.P(f"{own}{motor}", className="soft"),
         html.Ul(
             [*left_out, *(html.Li(unbroken(x)) for x in coast.warnings)], className="looks"

@@ -71,7 +71,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
 
 def body(compared: Comparison, view: View) -> Any:
     """What goes in, and the report itself."""
-    return [report_form.form(compared, view), _report(compared, view), place(KEY, view)]
+    return [report_form.form(compared, view), place(KEY, view), _report(compared, view)]
 
 
 def _report(compared: Comparison, view: View) -> Any:

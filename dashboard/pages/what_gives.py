@@ -79,8 +79,9 @@ def answer(compared: Comparison, view: View) -> Any:
     first, *others = links
     over = [link.part for link in links if link.load > 1]
     head = (
-        f"“{reading.name}”: the weakest link is {first.part}: asked {number(first.demand, 1)} of "
-        f"{number(first.rating, 1)} A, {number(100 * first.load)} % of its rating."
+        f"“{reading.name}”: the weakest link is the {first.part}, asked "
+        f"{number(first.demand, 1)} of {number(first.rating, 1)} A, {number(100 * first.load)} % "
+        "of its rating."
     )
     more = [_over(over)]
     if others:

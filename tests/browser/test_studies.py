@@ -14,7 +14,7 @@ PAGES = {
     "weakening": "field weakening raises top speed",
     "gearing": "the fastest reduction is 0.82",
     "any-two": "top speed goes from",
-    "weakest": "the weakest link is controller, phase side",
+    "weakest": "the weakest link is the controller, phase side",
     "sure": "nine times in ten",
 }
 """Answers to expect, by address."""

@@ -233,7 +233,7 @@ def test_the_weakest_link_is_named_with_its_numbers(compared):
     what_gives._work(compared, VIEW, Task())
     said = text_of(what_gives.answer(compared, VIEW))
     # 75 A peak of the tune against 95 A of the controller.
-    assert "controller, phase side: asked 75.0 of 95.0 A, 79 % of its rating" in said
+    assert "the controller, phase side, asked 75.0 of 95.0 A, 79 % of its rating" in said
     thin = View(extra={"gives": {"fuse_a": 20.0, "phase_wire_awg": "14", "class": "en-15194"}})
     head, rows, _ = what_gives._numbers(compared, thin)
     assert rows[0][0] == "phase leads, AWG 14 (the weakest)"
