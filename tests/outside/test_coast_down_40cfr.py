@@ -11,17 +11,8 @@ from curves.measured.coastdown import from_times
 from curves.measured.readings import Bench
 from curves.measured.rolling import STANDARD_DENSITY, Rolled, interval_time, road_load
 from curves.units import KMH
+from tests.outside.test_two_wheeler_road_load import TABLE
 
-# mass kg, A N, C N/(km/h)², force at 65 km/h N, target s, longest s, shortest s
-TABLE = [
-    (100, 0.0, 0.0224, 94.8, 2.95, 3.1, 2.8),
-    (120, 1.70, 0.0230, 98.8, 3.39, 3.6, 3.2),
-    (150, 4.32, 0.0238, 104.9, 3.99, 4.2, 3.8),
-    (180, 6.94, 0.0246, 111.0, 4.53, 4.7, 4.3),
-    (200, 8.69, 0.0252, 115.1, 4.85, 5.1, 4.6),
-    (250, 13.06, 0.0266, 125.3, 5.57, 5.8, 5.4),
-    (300, 17.43, 0.0279, 135.4, 6.18, 6.4, 6.0),
-]
 OUT = np.ones(1)
 
 

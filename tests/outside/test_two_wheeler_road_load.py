@@ -12,6 +12,7 @@ import pytest
 from curves.parts.bike import coast_down_force
 from curves.units import KMH
 
+# mass kg, A N, C N/(km/h)², force at 65 km/h N, target s, longest s, shortest s
 TABLE = [
     (100, 0.0, 0.0224, 94.8, 2.95, 3.1, 2.8),
     (120, 1.70, 0.0230, 98.8, 3.39, 3.6, 3.2),
