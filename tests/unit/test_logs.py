@@ -175,6 +175,14 @@ BAD = {
         b"<?xml version='1.0'?><!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx/>",
         "document type",
     ),
+    "a document type elsewhere": (
+        b"<?xml version='1.0'?><!DOCTYPE gpx SYSTEM 'http://example.org/gpx.dtd'><gpx/>",
+        "document type",
+    ),
+    "an XML bomb behind much else": (
+        b"<?xml version='1.0'?><!--%s--><!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx/>" % (b"-. " * 2000),
+        "document type",
+    ),
 }
 
 

@@ -3,6 +3,7 @@
 import json
 import os
 import time
+import tomllib
 
 import pytest
 
@@ -48,6 +49,13 @@ def test_text_that_is_no_job(name):
     assert str(caught.value).startswith("shop.toml: ")
     assert message in str(caught.value)
     assert len(str(caught.value)) < 300
+
+
+@pytest.mark.parametrize("key", ["a.", '"a b" . '])
+def test_a_long_key_never_reaches_the_slow_reader(key, monkeypatch):
+    monkeypatch.setattr(tomllib, "loads", lambda _: pytest.fail("it was read"))
+    with pytest.raises(JobError, match="nested too deeply"):
+        parse_job(key * 100 + "a = 1")
 
 
 FILES = {
