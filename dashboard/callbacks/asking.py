@@ -46,10 +46,11 @@ def _opening(app: Dash) -> None:
                 logged.look(token, called, ())
             except JobError as error:
                 return no_update, f"That log was not opened.\n{error}"
-        view = logged.with_asked(
-            View.parse(data), token=token, name=called, columns={}, sure=False, run=1, start=None
+        view = View.parse(data)
+        now = logged.with_asked(
+            view, token=token, name=called, columns={}, sure=False, run=1, start=None
         )
-        return keep(view, logged.PAGE), ""
+        return keep(view, now), ""
 
 
 def _asking(app: Dash) -> None:
@@ -79,7 +80,7 @@ def _asking(app: Dash) -> None:
         if now == before:
             raise PreventUpdate
         kept = {"channel": now.channel, "run": now.run, "move": list(now.move), "start": now.start}
-        return keep(logged.with_asked(view, **kept), logged.PAGE)
+        return keep(view, logged.with_asked(view, **kept))
 
 
 def _mapping(app: Dash) -> None:
@@ -106,7 +107,7 @@ def _mapping(app: Dash) -> None:
             said |= {} if word is None else {quantity: word}
         if said == dict(asked.columns):
             raise PreventUpdate
-        return keep(logged.with_asked(view, columns=said, sure=False), logged.PAGE)
+        return keep(view, logged.with_asked(view, columns=said, sure=False))
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
@@ -117,7 +118,8 @@ def _mapping(app: Dash) -> None:
     def confirmed(clicks: Any, data: Any) -> Any:
         if not clicks:
             raise PreventUpdate
-        return keep(logged.with_asked(View.parse(data), sure=True), logged.PAGE)
+        view = View.parse(data)
+        return keep(view, logged.with_asked(view, sure=True))
 
 
 def _column_said(quantity: str, now: Column | None, heading: Any, unit: Any) -> str | None:

@@ -1,4 +1,4 @@
-"""What a page keeps in the view, put there without touching what else changed meanwhile."""
+"""A change of the view, put there without touching what else changed meanwhile."""
 
 from __future__ import annotations
 
@@ -9,16 +9,22 @@ from dash import Patch
 from dashboard.state import View
 
 
-def keep(view: View, page: str) -> Any:
-    """Only a page's own part of a view, for ``ids.VIEW``.
+def keep(before: View, now: View) -> Any:
+    """Only what differs between two views, for ``ids.VIEW``.
 
-    Two callbacks under way at once both began from the same view; each may give back its own part
-    alone, or the later undoes the earlier.
+    Two callbacks under way at once both began from the same view; each may give back its own
+    change alone, or the later undoes the earlier.
 
     Args:
-        view: With what the page keeps.
-        page: Name of the page.
+        before: The view that the callback began from.
+        now: With its change.
     """
     patch = Patch()
-    patch["extra"][page] = view.extra[page]
+    old, new = before.data(), now.data()
+    for name in old.keys() - {"extra"}:
+        if new[name] != old[name]:
+            patch[name] = new[name]
+    for page, kept in new["extra"].items():
+        if kept != old["extra"].get(page):
+            patch["extra"][page] = kept
     return patch

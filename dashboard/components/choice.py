@@ -11,6 +11,7 @@ from dash import Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
 
@@ -56,4 +57,4 @@ def register(app: Dash, page: str) -> None:
         now = {**kept(view, page), "slot": int(slot)} if str(slot).isdigit() else None
         if now is None or now == kept(view, page):
             raise PreventUpdate
-        return replace(view, extra={**view.extra, page: now}).data()
+        return keep(view, replace(view, extra={**view.extra, page: now}))

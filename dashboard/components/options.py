@@ -13,6 +13,7 @@ from dash.exceptions import PreventUpdate
 
 from curves.parts.base import LARGEST
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.components.choice import kept
 from dashboard.components.inputs import Input as Varied
 from dashboard.results import Comparison
@@ -146,13 +147,13 @@ def register(app: Dash, page: str) -> None:
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def keep(values: Any, names: Any, data: Any) -> Any:
+    def chosen(values: Any, names: Any, data: Any) -> Any:
         view = View.parse(data)
         typed = {name["key"]: value for name, value in zip(names, values, strict=True)}
         now = {**kept(view, page), **typed}
         if now == kept(view, page):
             raise PreventUpdate
-        return replace(view, extra={**view.extra, page: now}).data()
+        return keep(view, replace(view, extra={**view.extra, page: now}))
 
 
 def redraw(app: Dash, place: str, build: Callable[[Comparison, View], Sequence[Any]]) -> None:

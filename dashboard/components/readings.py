@@ -134,7 +134,7 @@ def register(
                 tree = put(tree, table, name["row"], key, value, view.units)
         if tree == before:
             raise PreventUpdate
-        return keep(with_tree(view, page, tree), page)
+        return keep(view, with_tree(view, page, tree))
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
@@ -155,7 +155,7 @@ def register(
             draw(p["table"], tree, view.units) if p["table"] == at["table"] else no_update
             for p in places
         ]
-        return keep(with_tree(view, page, tree), page), drawn
+        return keep(view, with_tree(view, page, tree)), drawn
 
     @app.callback(
         Output(place(page, ALL), "children", allow_duplicate=True),

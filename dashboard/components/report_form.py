@@ -11,6 +11,7 @@ from dash import Dash, Input, Output, State, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.reported import MOST_STUDIES, Asked, of_cells, today
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
@@ -126,4 +127,4 @@ def register(app: Dash) -> None:
         now = replace(view, extra={**view.extra, "report": kept})
         if Asked.of(now) == Asked.of(view):
             raise PreventUpdate
-        return now.data()
+        return keep(view, now)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -11,6 +12,7 @@ from dash.exceptions import PreventUpdate
 
 from curves.units import Units
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import icon, soft
 from dashboard.ranged import MOST_STRETCHES, Asked, rides, stretch
@@ -147,7 +149,7 @@ def _typing(app: Dash) -> None:
             ride.append(new)
         if len(ride) != len(before.ride):
             raise PreventUpdate
-        return keep(view, Asked(before.kmh, before.full, before.empty, tuple(ride)))
+        return asks(view, Asked(before.kmh, before.full, before.empty, tuple(ride)))
 
 
 def _adding(app: Dash) -> None:
@@ -170,7 +172,7 @@ def _adding(app: Dash) -> None:
         elif isinstance(name, dict) and name["row"] < len(ride):
             del ride[name["row"]]
         now = Asked(before.kmh, before.full, before.empty, tuple(ride[:MOST_STRETCHES]))
-        return keep(view, now), rows(now, view.units)
+        return asks(view, now), rows(now, view.units)
 
 
 def _shown(value: float, unit: str, units: Units) -> float:
@@ -189,7 +191,7 @@ def _read(row: dict[str, Any], old: Sequence[float] | None, units: Units) -> Any
     return stretch(made)
 
 
-def keep(view: View, now: Asked) -> dict[str, Any]:
+def asks(view: View, now: Asked) -> Any:
     """The view with what is asked now, for a callback to return.
 
     Raises:
@@ -197,4 +199,4 @@ def keep(view: View, now: Asked) -> dict[str, Any]:
     """
     if now == Asked.of(view):
         raise PreventUpdate
-    return {**view.data(), "extra": {**view.extra, "range": now.kept()}}
+    return keep(view, replace(view, extra={**view.extra, "range": now.kept()}))

@@ -138,7 +138,7 @@ def register(app: Dash) -> None:
         whole, view = bench_tree(demo_coast_text()), View.parse(data)
         tree = {name: whole[name] for name in TABLES}
         drawn = (_editor(name, tree, view.units) for name in TABLES)
-        return keep(readings.with_tree(view, ROAD, tree), ROAD), *drawn
+        return keep(view, readings.with_tree(view, ROAD, tree)), *drawn
 
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),

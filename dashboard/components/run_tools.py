@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -12,6 +13,7 @@ from dash.exceptions import PreventUpdate
 
 from curves.units import FOOT
 from dashboard import ids
+from dashboard.callbacks.keeping import keep
 from dashboard.state import View
 from dashboard.text import speed_factor
 from dashboard.timed import Asked
@@ -108,7 +110,7 @@ def register(app: Dash) -> None:
         )
         if now == before:
             raise PreventUpdate
-        return {**view.data(), "extra": {**view.extra, "runs": now.kept()}}
+        return keep(view, replace(view, extra={**view.extra, "runs": now.kept()}))
 
 
 def _typed(

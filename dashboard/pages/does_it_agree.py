@@ -235,7 +235,7 @@ def _typing(app: Dash) -> None:
         if now == before:
             raise PreventUpdate
         changed = {**kept(view, NAME), "typed": now}
-        return keep(replace(view, extra={**view.extra, NAME: changed}), NAME)
+        return keep(view, replace(view, extra={**view.extra, NAME: changed}))
 
 
 def _number(value: Any, before: Any, unit: str, units: Units) -> Any:

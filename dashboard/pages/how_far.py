@@ -17,7 +17,7 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import ride_card
 from dashboard.components.figure_card import figure_card
 from dashboard.components.range_columns import columns, wish
-from dashboard.components.ride_card import keep
+from dashboard.components.ride_card import asks
 from dashboard.figures import lines
 from dashboard.pages.registry import Page
 from dashboard.ranged import (
@@ -235,7 +235,7 @@ def register(app: Dash) -> None:
             raise PreventUpdate
         same = round(before.kmh * factor, 2) == typed
         kmh = before.kmh if same else typed / factor
-        return keep(view, Asked(kmh, full / 100, empty / 100, before.ride))
+        return asks(view, Asked(kmh, full / 100, empty / 100, before.ride))
 
     @app.callback(
         Output(TOOLS, "children"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -13,6 +14,7 @@ from dash.exceptions import PreventUpdate
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
+from dashboard.callbacks.keeping import keep
 from dashboard.components import heat_readings, repeated_card, typical_heat
 from dashboard.components.figure_card import figure_card
 from dashboard.components.heat_columns import columns, short
@@ -202,7 +204,7 @@ def register(app: Dash) -> None:
         now = {"slot": int(slot)} if slot is not None else {}
         if now == view.extra.get("heat", {}):
             raise PreventUpdate
-        return {**view.data(), "extra": {**view.extra, "heat": now}}
+        return keep(view, replace(view, extra={**view.extra, "heat": now}))
 
 
 PAGE = Page("/heat", "Does it stay cool?", answer, body, columns, register)

@@ -221,8 +221,9 @@ def _opening(app: Dash) -> None:
             tree = _asked_for(str(ctx.triggered_id), contents, name or "readings.toml")
         except JobError as error:
             return no_update, no_update, f"That file was not opened.\n{error}"
-        view = readings.with_tree(View.parse(data), NAME, tree)
-        return keep(view, NAME), _sections(view), ""
+        view = View.parse(data)
+        now = readings.with_tree(view, NAME, tree)
+        return keep(view, now), _sections(now), ""
 
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),

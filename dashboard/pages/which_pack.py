@@ -24,6 +24,7 @@ from dash.exceptions import PreventUpdate
 
 from curves.studies.levers import buys
 from dashboard import ids, tables
+from dashboard.callbacks.keeping import keep
 from dashboard.components import result_columns as results
 from dashboard.components.choice import chosen
 from dashboard.components.drive_off import drive_off
@@ -224,7 +225,7 @@ def _register_pins(app: Dash) -> None:
                 view = pinned_by(name["kind"], change["value"], view, job)
         if view == old:
             raise PreventUpdate
-        return view.data()
+        return keep(old, view)
 
     @app.callback(
         Output(ids.PINS, "children"),

@@ -111,5 +111,7 @@ def test_typing_is_kept_in_the_view(page):
         report_packs=None, report_weakening=["0", "x"], report_endurance=False,
         **{f"report_{name}": value for name, value in TYPED.items()},
     )  # fmt: skip
-    asked = Asked.of(View.parse(said["view.data"]))
+    (change,) = said["view.data"]["operations"]
+    assert change["location"] == ["extra", "report"]
+    asked = Asked.of(View(extra={"report": change["params"]["value"]}))
     assert asked == Asked(**TYPED, to_set=(1,), weakening=(0,), endurance=False)
