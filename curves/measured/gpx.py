@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from curves.measured.xml_bounds import refuse_costly_xml
 from curves.parts.reading import refuse
 from curves.roots import Array, Index
 
@@ -26,8 +27,7 @@ def gpx_rows(data: bytes, name: str) -> tuple[Array, Index, Array]:
     import gpxpy  # slow to import, and needed for GPX alone
     from gpxpy.gpx import GPXException
 
-    if b"<!DOCTYPE" in data[:4096] or b"<!ENTITY" in data:
-        refuse(name, "holds a document type of its own, which no GPX needs")
+    refuse_costly_xml(data, name)
     try:
         parsed = gpxpy.parse(data)
     except (GPXException, ValueError, LookupError) as error:

@@ -10,6 +10,7 @@ import json
 import tomllib
 from contextlib import suppress
 
+import gpxpy
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -18,6 +19,7 @@ from curves import JobError, parse_job
 from curves.measured.logs import demo_bench_text, demo_log, read_log
 from curves.measured.profile import motor_profile
 from curves.measured.readings import parse_bench
+from curves.measured.xml_bounds import MOST_TAGS
 from curves.parts.job import demo_job_text
 from curves.parts.reading import decode
 from dashboard.callbacks.editing import open_file
@@ -161,15 +163,35 @@ def test_jobs_as_the_browser_sends_them(count):
             open_file(f"data:text/plain;base64,{body}", "job.toml")
 
 
+TRACK = b"<gpx version='1.1'><trk>%s</trk></gpx>"
 MANY_LAUGHS = """<?xml version="1.0" encoding="{encoding}"?>
 <!DOCTYPE gpx [<!ENTITY a "{ten}"><!ENTITY b "{b}"><!ENTITY c "{c}"><!ENTITY d "{d}">]>
 <gpx version="1.1"><trk><name>&d;</name></trk></gpx>""".replace("{ten}", "a" * 10)
 
 
-@pytest.mark.parametrize(
-    ("encoding", "said"), [("utf-8", "document type of its own"), ("utf-16", "is no GPX")]
-)
-def test_a_track_whose_entities_multiply_is_refused(encoding, said):
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_track_whose_entities_multiply_is_refused(encoding):
     text = MANY_LAUGHS.format(encoding=encoding, b="&a;" * 2000, c="&b;" * 2000, d="&c;" * 2000)
-    with pytest.raises(JobError, match=said):
+    with pytest.raises(JobError, match="document type of its own"):
         read_log(io.BytesIO(text.encode(encoding)), name="log.gpx")
+
+
+COSTLY = {
+    # Freed one within the other, these end the whole program.
+    "deep": (TRACK % (b"<a>" * 300_000 + b"</a>" * 300_000), "nested more than 50 levels deep"),
+    # The time for these grows with the square of their number.
+    "no name": (TRACK % (b"<!--" + b" xmlns" * 100_000 + b"-->"), "namespaces as no GPX does"),
+    "names": (
+        TRACK % b"".join(b'<a xmlns:b%d="c%d"/>' % (k, k) for k in range(50_000)),
+        "namespaces as no GPX does",
+    ),
+    "tags": (TRACK % (b"<a/>" * MOST_TAGS), "more than 2,000,000 tags"),
+}
+
+
+@pytest.mark.parametrize("what", COSTLY)
+def test_a_track_that_no_reader_of_xml_survives_is_refused_before(what, monkeypatch):
+    data, said = COSTLY[what]
+    monkeypatch.setattr(gpxpy, "parse", lambda _: pytest.fail("it was read"))
+    with pytest.raises(JobError, match=said):
+        read_log(io.BytesIO(data), name="log.gpx")
