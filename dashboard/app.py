@@ -98,13 +98,11 @@ def run(
     Raises:
         OSError: if the port cannot be had.
     """
-    from waitress import create_server
-
     # A short queue while a page loads is no news.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
     app = create_app(job, host, text).server
-    server = create_server(app, host=host, port=port, threads=THREADS, **guard.SERVER_BOUNDS)
+    server = guard.bounded_server(app, host, port, THREADS)
     ready()
     if open_browser:
         shown = f"[{host}]" if ":" in host else host

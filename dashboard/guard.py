@@ -7,10 +7,14 @@ import hashlib
 import ipaddress
 import re
 import socket
+import time
+from typing import Any
 from urllib.parse import urlsplit
 
 from dash import Dash
-from flask import Response, abort, request
+from flask import Flask, Response, abort, request
+from waitress import create_server
+from waitress.channel import HTTPChannel
 
 MOST_REQUEST_BYTES = 64_000_000
 """A file of some 45 MB as the browser sends it; the readers behind it have narrower bounds."""
@@ -19,6 +23,8 @@ SERVER_BOUNDS = {
     "channel_timeout": 60,
 }
 """For waitress: what is larger is turned away unread, a sender that falls silent is let go."""
+MOST_SENDING_S = 300.0
+"""Of one request: time for the largest at 1.7 Mbit/s."""
 
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -29,6 +35,40 @@ HEADERS = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
 STRANGER = "This page answers to the address that rimforce printed, and to no other name."
+
+
+class PromptChannel(HTTPChannel):
+    """Lets go of who takes too long to send one request, however steadily it trickles in."""
+
+    _began = 0.0
+
+    def received(self, data: bytes) -> bool:
+        """Take in some of a request; what comes too late is left, and the connection closed."""
+        now = time.monotonic()
+        if self.request is None:
+            self._began = now
+        self.will_close = self.will_close or now - self._began > MOST_SENDING_S
+        return bool(super().received(data))
+
+
+def bounded_server(app: Flask, host: str, port: int, threads: int) -> Any:
+    """A server for an app, whose requests are bounded in size and in time.
+
+    Args:
+        app: What it serves.
+        host: Address or name to listen on.
+        port: Port to listen on, 0 for any.
+        threads: Requests worked on at once.
+
+    Raises:
+        OSError: if the port cannot be had.
+    """
+    listening: dict[int, Any] = {}
+    server = create_server(app, listening, host=host, port=port, threads=threads, **SERVER_BOUNDS)
+    # A name may stand for several addresses, each with a listener of its own.
+    for listener in listening.values():
+        listener.channel_class = PromptChannel
+    return server
 
 
 def protect(app: Dash, host: str) -> None:

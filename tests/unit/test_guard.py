@@ -4,10 +4,14 @@ import base64
 import hashlib
 import re
 import socket
+import threading
+import time
 
 import pytest
+from flask import Flask
 
-from dashboard.app import create_app, run
+from dashboard import guard
+from dashboard.app import create_app
 from dashboard.guard import MOST_REQUEST_BYTES, is_own
 
 
@@ -110,15 +114,40 @@ def test_too_large_a_request_is_refused_before_it_is_read(client):
     assert said.status_code == 413
 
 
-def test_the_server_itself_turns_away_what_is_too_large(monkeypatch):
-    given = {}
+@pytest.fixture
+def served():
+    """Where a small server listens that is bounded as the app's is."""
+    app = Flask("small")
+    app.add_url_rule("/", view_func=lambda: "hello", methods=["GET", "POST"])
+    server = guard.bounded_server(app, "127.0.0.1", 0, 1)
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    yield server
+    server.trigger.pull_trigger(server.close)
+    thread.join(10)
 
-    def create_server(_app, **settings):
-        given.update(settings)
-        raise OSError("taken")
 
-    monkeypatch.setattr("waitress.create_server", create_server)
-    with pytest.raises(OSError, match="taken"):
-        run(host="127.0.0.1", port=1)
-    assert given["max_request_body_size"] == MOST_REQUEST_BYTES
-    assert given["channel_timeout"] <= 60
+def send(server, head, *, drops=0):
+    """A POST of so many drops behind its head, and what is answered: nothing where it is cut."""
+    with socket.create_connection(("127.0.0.1", server.effective_port), timeout=10) as line:
+        line.sendall(b"POST / HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n" + head)
+        try:
+            for _ in range(drops):
+                line.sendall(b"x")
+                time.sleep(0.05)
+            return line.recv(100)
+        except ConnectionError:
+            return b""
+
+
+def test_the_server_itself_turns_away_what_is_too_large(served):
+    said = send(served, b"Content-Length: %d\r\n\r\n" % (MOST_REQUEST_BYTES + 1))
+    assert said.startswith(b"HTTP/1.1 413 ")
+
+
+def test_who_sends_drop_by_drop_is_let_go_in_time(served, monkeypatch):
+    head = b"Content-Length: 20\r\n\r\n"
+    assert send(served, head, drops=20).startswith(b"HTTP/1.1 200 ")
+    monkeypatch.setattr(guard, "MOST_SENDING_S", 0.3)
+    assert send(served, head, drops=20) == b""
+    assert guard.SERVER_BOUNDS["channel_timeout"] <= 60  # s, for who falls silent
