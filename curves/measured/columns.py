@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from curves.measured.clock import is_clock
-from curves.measured.dialect import EMPTY, Dialect, is_number, number
+from curves.measured.dialect import EMPTY, Dialect, is_number, numbers
 from curves.measured.vocabulary import (
     CLOCK_UNIT,
     PLAIN,
@@ -192,7 +192,7 @@ def _time_unit(column: Column, values: list[str], decimal: str) -> Column:
     filled = [value for value in values if value.lower() not in EMPTY]
     if sum(is_clock(value) for value in filled) > len(filled) / 2:
         return replace(column, unit=CLOCK_UNIT, sure=True)
-    times = np.array([number(value, decimal) for value in filled if is_number(value)])
+    times = np.array(numbers(filled, decimal))
     steps = np.diff(times)
     step = float(np.median(steps[steps > 0])) if np.any(steps > 0) else 0.0
     level = float(np.median(np.abs(times))) if times.size else 0.0
@@ -217,9 +217,9 @@ def _clockwork(dialect: Dialect) -> Column | None:
         values = [row[index] for row in dialect.sample if index < len(row)]
         if values and sum(is_clock(value) for value in values) > 0.8 * len(values):
             return Column("time", name, index, CLOCK_UNIT, sure=False, why="holds clock times")
-        numbers = np.array([number(v, dialect.decimal) for v in values if is_number(v)])
-        if numbers.size > 4 and numbers.size == len(values) and np.all(np.diff(numbers) > 0):
-            evenness = np.std(np.diff(numbers)) / np.mean(np.diff(numbers))
+        clock = np.array(numbers(values, dialect.decimal))
+        if clock.size > 4 and clock.size == len(values) and np.all(np.diff(clock) > 0):
+            evenness = np.std(np.diff(clock)) / np.mean(np.diff(clock))
             rising.append((float(evenness), index))
     if not rising or min(rising)[0] > 0.5:
         return None

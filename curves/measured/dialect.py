@@ -7,8 +7,11 @@ from __future__ import annotations
 
 import codecs
 import csv
+import math
 import re
 from collections import Counter
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
@@ -181,6 +184,15 @@ def number(text: str, decimal: str) -> float:
     other = "." if decimal == "," else ","
     # Groups of three are told from decimals by the mark that is not the decimal one.
     return float(bare.replace(other, "").replace(decimal, "."))
+
+
+def numbers(texts: Iterable[str], decimal: str) -> list[float]:
+    """Those of some cells that are finite numbers in this writing."""
+    found = []
+    for text in texts:
+        with suppress(ValueError):
+            found.append(number(text, decimal))
+    return [value for value in found if math.isfinite(value)]
 
 
 def _first_data(rows: list[list[str]]) -> int | None:

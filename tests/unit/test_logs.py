@@ -193,6 +193,14 @@ def test_what_cannot_be_read_says_where_and_why(name):
         read(data)
 
 
+def test_a_number_of_another_writing_is_a_bad_cell():
+    rows = [f"{k / 10:.1f},{k}.5" for k in range(20)]
+    rows[7] = "1.234.567,5"
+    assert read("time,speed_kmh\n" + "\n".join(rows)).time.size == 19
+    with pytest.raises(JobError, match="no column is a time"):
+        read("first,battery_a\n" + "\n".join(rows))
+
+
 def test_files_that_are_not_there(tmp_path):
     with pytest.raises(JobError, match="there is no such file"):
         read_log(tmp_path / "none.csv")

@@ -16,7 +16,9 @@ from curves.digits import digits
 from curves.energy import steady_range
 from curves.heat import hill, time_to_limit
 from curves.parts.base import SOURCE_KINDS
+from curves.parts.reading import CARRIED
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
+from curves.report.carried import carry
 from curves.runs import coupled_runs
 from curves.studies.packs import pack_sweep
 from curves.studies.packs import sentence as pack_sentence
@@ -26,7 +28,7 @@ from tests.unit.reading_html import Page, Tables
 ROOT = Path(__file__).resolve().parents[2]
 WEAKENED = "13 cells, weakened"
 EVIL = "<img src=x onerror=alert(1)>"
-WORSE = "\"'&amp;</script><script>alert(2)</script><!--]]>{{7*7}}"
+WORSE = "\" onfocus=alert(3) x='&amp;</script><script>alert(2)</script><!--]]>{{7*7}}"
 INKS = ("ink", "soft", "line")
 FETCHING = ("src", "href", "srcset", "action", "data", "poster", "xlink:href", "background", "ping")
 WISH = Wish(
@@ -157,6 +159,14 @@ def test_no_text_of_the_users_becomes_markup(hostile_page):
     for text in (EVIL, WORSE):
         # In the title, the tables, the legends, the drawings, the notes: text and nothing else.
         assert page.text().count(text) > 10
+
+
+def test_the_job_inside_a_page_can_neither_end_it_nor_swallow_what_follows(hostile):
+    text = carry(hostile.replace("title", "</script <!--<script >&lt;"))
+    inside = text.removeprefix(CARRIED).removesuffix("</script>")
+    assert len(inside) == len(text) - len(CARRIED) - len("</script>")
+    # A comment with a script opened in it, say, would go on to the end of the page.
+    assert not set("<>&") & set(inside)
 
 
 def test_characters_that_no_page_may_hold_are_replaced(hostile_page):
