@@ -73,6 +73,11 @@ SWAPS: Final[dict[str, tuple[str, dict[str, Swap]]]] = {
 """What a person may choose: the job file's unit it stands for, and every unit that goes with it."""
 
 
+def swap_of(unit: str) -> tuple[str, Swap] | None:
+    """The choice that swaps a unit of the job file, and what for; None where nothing does."""
+    return next(((name, some[unit]) for name, (_, some) in SWAPS.items() if unit in some), None)
+
+
 @dataclass(frozen=True)
 class Units:
     """The units a person reads: those of the job file, but for what is chosen instead.

@@ -122,13 +122,9 @@
         current = null;
         return { ...plain(served), whole: true };
       },
-      unit(chosen, switches, view, editing) {
+      unit(chosen, switches, view) {
         const units = switches.map((one) => one.name).filter((name) => chosen.includes(name)).sort();
         if (same(units, view.units)) return none();
-        /* The form that is open is drawn again, with the numbers of the new units. */
-        if (editing) {
-          setTimeout(() => window.dash_clientside.set_props("editing", { data: { ...editing } }));
-        }
         return { ...view, units };
       },
       pinned(values, names, view) {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
@@ -14,7 +14,7 @@ from curves.parts.reading import decode
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.components.fields import as_number, typed, unit_of
-from dashboard.components.part_form import MODELS, part_form
+from dashboard.components.part_form import MODELS, part_form, swaps
 from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
 from dashboard.uploads import decoded
@@ -92,31 +92,28 @@ def _form(app: Dash) -> None:
     @app.callback(
         Output(ids.FORM, "children"),
         Output(ids.FORM, "className"),
+        Output(ids.FORM_UNITS, "data"),
         Input(ids.EDITING, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def form(editing: Any, data: Any, view: Any) -> tuple[Any, str]:
+    def form(editing: Any, data: Any, view: Any) -> tuple[Any, str, Any]:
+        closed = [], "form", None
         if not editing:
-            return [], "form"
+            return closed
+        session, units = read_session(data), View.parse(view).units
         try:
-            units = View.parse(view).units
-            return part_form(read_session(data), **editing, units=units), "form open"
+            made = part_form(session, **editing, units=units)
         except KeyError:
-            return [], "form"
+            return closed
+        swapped = (
+            None if editing.get("sure") else swaps(session, editing["part"], editing["name"], units)
+        )
+        return made, "form open", swapped
 
 
 def _opening(app: Dash) -> None:
-    @app.callback(
-        Output(ids.EDITING, "data", allow_duplicate=True),
-        Input(ids.FORM_CLOSE, "n_clicks"),
-        prevent_initial_call=True,
-    )
-    def close(clicks: Any) -> None:
-        if not clicks:
-            raise PreventUpdate
-
     @app.callback(
         Output(ids.EDITING, "data", allow_duplicate=True),
         Input(ids.PARTS, "n_clicks"),
@@ -128,18 +125,25 @@ def _opening(app: Dash) -> None:
             raise PreventUpdate
         return {"part": "pack", "name": read_session(data).job.setup[0].pack}
 
-    @app.callback(
-        Output(ids.EDITING, "data", allow_duplicate=True),
-        Input(ids.FORM_PICK, "value"),
-        State(ids.EDITING, "data"),
-        prevent_initial_call=True,
+    # Asked of the browser alone, for each form that opens asks all of them once.
+    editing = Output(ids.EDITING, "data", allow_duplicate=True)
+    fields = {"type": "field", "part": ALL, "name": ALL, "key": ALL}
+    _client(app, "close", editing, Input(ids.FORM_CLOSE, "n_clicks"))
+    _client(app, "pick", editing, Input(ids.FORM_PICK, "value"), State(ids.EDITING, "data"))
+    _client(
+        app,
+        "turn",
+        Output(fields, "value"),
+        Input(ids.FORM_UNITS, "data"),
+        Input(ids.VIEW, "data"),
+        State(fields, "value"),
+        State(fields, "id"),
     )
-    def pick(value: Any, editing: Any) -> Any:
-        part, _, name = (value or "").partition("/")
-        wanted = {"part": part, "name": name}
-        if not part or wanted.items() <= (editing or {}).items():
-            raise PreventUpdate
-        return wanted
+
+
+def _client(app: Dash, name: str, *wires: Any) -> None:
+    function = ClientsideFunction("rimforceForm", name)
+    app.clientside_callback(function, *wires, prevent_initial_call=True)
 
 
 def _files(app: Dash) -> None:

@@ -105,7 +105,6 @@ def _in_the_browser(app: Dash) -> None:
         Input(UNITS, "value"),
         State(UNITS, "id"),
         State(ids.VIEW, "data"),
-        State(ids.EDITING, "data"),
     )
     client(
         "settle", Output(ids.SETTLED, "data"), Input(ids.SESSION, "data"), Input(ids.VIEW, "data")

@@ -16,6 +16,7 @@ from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.pack import cell_curve, cell_names
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
+from dashboard.components.unit_words import unit_number, unit_word
 
 
 def field_input(
@@ -47,10 +48,8 @@ def field_input(
     source = None if isinstance(table, type) else table.source_of(key)
     common = {
         "id": ids.field(part, name, key),
-        "label": html.Span(
-            [label_of(key), " ", html.Span(units.name(unit), className="unit")], title=source
-        ),
-        "description": "; ".join(filter(None, (told, bounds))) or None,
+        "label": html.Span([label_of(key), " ", unit_word(unit, units)], title=source),
+        "description": html.Span(_joined(told, bounds)) if told or bounds else None,
         "size": "xs",
     }
     kind = kind_of(info.annotation)
@@ -76,6 +75,10 @@ def field_input(
             **common,
         )
     return dmc.TextInput(value=written(value), **common)
+
+
+def _joined(told: str, bounds: list[Any]) -> list[Any]:
+    return [told, "; ", *bounds] if told and bounds else [told, *bounds]
 
 
 def sureness_input(table: Any, part: str, name: str, key: str) -> Any:
@@ -113,16 +116,16 @@ def shown(value: Any, unit: str, units: Units) -> Any:
     return float(f"{units.shown(value, unit):.6g}")
 
 
-def _bounds(info: Any, unit: str, units: Units) -> str:
+def _bounds(info: Any, unit: str, units: Units) -> list[Any]:
     """The range allowed, as far as it tells something."""
     low = next((m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)), -LARGEST)
     high = next((m.le for m in info.metadata if isinstance(m, annotated_types.Le)), LARGEST)
-    least, most = (f"{shown(end, unit, units):g}" for end in (low, high))
+    least, most = (unit_number(float(end), unit, units) for end in (low, high))
     if low == SMALLEST:
-        return "above 0" if high >= LARGEST else f"above 0, to {most}"
+        return ["above 0"] if high >= LARGEST else ["above 0, to ", most]
     if low <= -LARGEST:
-        return "" if high >= LARGEST else f"{most} or less"
-    return f"{least} or more" if high >= LARGEST else f"{least} to {most}"
+        return [] if high >= LARGEST else [most, " or less"]
+    return [least, " or more"] if high >= LARGEST else [least, " to ", most]
 
 
 def kind_of(annotation: Any) -> Any:

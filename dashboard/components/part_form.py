@@ -21,8 +21,9 @@ from curves import (
 from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
 from dashboard import ids
-from dashboard.components.fields import field_input, measurable, sureness_input
+from dashboard.components.fields import field_input, measurable, sureness_input, unit_of
 from dashboard.components.marks import act, icon, swatch
+from dashboard.components.unit_words import swappable
 from dashboard.state import PARTS, Session
 
 MODELS: dict[str, Any] = {
@@ -98,6 +99,30 @@ def part_form(
         _tools(session, part, name, sure=sure) if named else None,
         _controller(name) if part == "setup" and table.controller is None else None,
     ]
+
+
+def swaps(session: Session, part: str, name: str, units: Units) -> dict[str, Any]:
+    """What the browser needs to show the form's inputs in other units, see ``unit_words``.
+
+    Args:
+        session: The job.
+        part: As for ``part_form``.
+        name: As for ``part_form``.
+        units: What the form was made in.
+    """
+    table = session.table(part, name)
+    model = type(table)
+    fields = {key: (model, getattr(table, key)) for key in model.model_fields}
+    if part == "goals":
+        fields |= {f"hill.{k}": (Hill, getattr(table.hill, k, None)) for k in Hill.model_fields}
+    made = {
+        key.replace(".", "/"): swappable(value, unit_of(owner, key))
+        for key, (owner, value) in fields.items()
+    }
+    return {
+        "units": sorted(units.chosen),
+        "fields": {key: swap for key, swap in made.items() if swap},
+    }
 
 
 def _values(session: Session, table: Any, part: str, name: str, units: Units) -> list[Any]:

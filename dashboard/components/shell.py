@@ -36,6 +36,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.PAGE, data=page.path),
             dcc.Store(id=ids.SETTLED, data=0),
             dcc.Store(id=ids.EDITING, data=None),
+            dcc.Store(id=ids.FORM_UNITS, data=None),
             dcc.Store(id=ids.ACTED, data=None),
             dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
             dcc.Store(id=ids.DRAWN, data=structure(session, columns, view.units)),

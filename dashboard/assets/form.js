@@ -1,0 +1,67 @@
+/* The form that is open: read in other units without being made anew, left for another, closed. */
+(function () {
+  "use strict";
+  const none = () => window.dash_clientside.no_update;
+  let made = null;
+  let units = [];
+
+  /* To six digits, as the server shows them. */
+  function shown(value, swap, chosen) {
+    const read = value * swap.factor + swap.offset;
+    return chosen.includes(swap.chosen) ? Number(read.toPrecision(6)) : value;
+  }
+  function typed(value, swap, chosen) {
+    const back = (value - swap.offset) / swap.factor;
+    return chosen.includes(swap.chosen) ? Number(back.toPrecision(9)) : value;
+  }
+  /* A number that was not typed anew comes from the job, so that no digit is lost on the way. */
+  function turned(value, was, swap, chosen) {
+    const kept = typeof was === "number" && shown(was, swap, units) === value;
+    return shown(kept ? was : typed(value, swap, units), swap, chosen);
+  }
+  function input(value, swap, chosen) {
+    if (value === "" || value === null || value === undefined) return none();
+    if (typeof value === "number") return turned(value, swap.value, swap, chosen);
+    const parts = String(value).split(",");
+    const was = (k) => (Array.isArray(swap.value) ? swap.value[k] : swap.value);
+    if (parts.some((part) => part.trim() === "" || Number.isNaN(Number(part)))) return none();
+    return parts.map((part, k) => turned(Number(part), was(k), swap, chosen)).join(", ");
+  }
+  function words(fields, chosen) {
+    const swaps = Object.fromEntries(Object.values(fields).map((swap) => [swap.unit, swap]));
+    document.querySelectorAll("#part-form [data-unit]").forEach((word) => {
+      const swap = swaps[word.dataset.unit];
+      if (!swap) return;
+      const { value } = word.dataset;
+      const name = chosen.includes(swap.chosen) ? swap.name : swap.unit;
+      word.firstChild.nodeValue = value === undefined ? name : shown(Number(value), swap, chosen);
+    });
+  }
+
+  window.dash_clientside = Object.assign({}, window.dash_clientside, {
+    rimforceForm: {
+      close(clicks) {
+        return clicks ? null : none();
+      },
+      pick(value, editing) {
+        const [part, ...name] = (value || "").split("/");
+        const wanted = { part, name: name.join("/") };
+        const open = editing && editing.part === part && editing.name === wanted.name;
+        return !part || open ? none() : wanted;
+      },
+      turn(form, view, values, names) {
+        if (form !== made) units = form ? form.units : [];
+        made = form;
+        if (!form || JSON.stringify(units) === JSON.stringify(view.units)) return names.map(none);
+        const turnedAll = names.map(({ key }, k) => {
+          const swap = form.fields[key];
+          return swap ? input(values[k], swap, view.units) : none();
+        });
+        units = view.units;
+        /* What was just sent is in the page by then. */
+        requestAnimationFrame(() => words(form.fields, view.units));
+        return turnedAll;
+      },
+    },
+  });
+})();
