@@ -304,8 +304,8 @@ def test_fields_are_typed_in_the_units_read():
     warm = edit_row(session, {"slot": 0, "field": "winding_c"}, 212, read)
     assert warm.job.setup[0].winding_c == 100.0
     form = json.dumps(part_form(session, "bike", name, read), cls=PlotlyJSONEncoder)
-    assert '"lb"' in form
-    assert '"kg"' not in form
+    assert '"children": "lb"' in form
+    assert '"children": "kg"' not in form
 
 
 def test_a_spreadsheet_is_in_the_units_read():
