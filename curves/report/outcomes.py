@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
-
-import numpy as np
 
 from curves.digits import banded
 from curves.parts.tune import basis_factor
@@ -24,47 +21,26 @@ from curves.report.pieces import (
     table,
 )
 from curves.report.results import Results
-from curves.units import FOOT, KMH, MPH
-
-
-class Step(NamedTuple):
-    """A small change of an input, and the gain it is counted with."""
-
-    head: str
-    meaning: str
-    gain: str
-    amount: float
-
-
-STEPS = (
-    Step("1 cell more", "in series", "kmh_per_series_cell", 1.0),
-    Step("1 A more", "pack current", "kmh_per_pack_a", 1.0),
-    Step("100 W more", "power cap", "kmh_per_w", 100.0),
-    Step("10 A more", "phase current", "kmh_per_phase_a", 10.0),
-    Step("1 A more", "weakening", "kmh_per_weakening_a", 1.0),
-    Step("0.05 m² less", "drag area", "kmh_per_m2", -0.05),
-    Step("10 kg less", "mass", "kmh_per_kg", -10.0),
-)
-NOTHING = 0.02
-"""A gain below this, in the unit shown, is none."""
+from curves.studies.levers import WORTH, Lever, telling
+from curves.units import FOOT, MPH
 
 
 def top_speeds(found: Results) -> Markup:
     """Top speed of every setup, what holds it there, and what a little more of each buys."""
     unit = found.wish.speed_unit
-    steps = [s for s in STEPS if np.isfinite(found.top.gain[s.gain]).any()]
+    levers = telling(found.top.gain, found.units)
     columns = [
         Column("Setup"),
         Column("Top speed", unit),
         Column("Held by", words=True),
-        *(Column(step.head, step.meaning) for step in steps),
+        *(Column(x.change[:1].upper() + x.change[1:]) for x in levers),
     ]
     rows: list[list[Child]] = [
         [
             name(found, k),
             tag("b", _top(found, k)),
             listed(found.top.limited_by[k]),
-            *(_gain(found, step, k) for step in steps),
+            *(_gain(found, lever, k) for lever in levers),
         ]
         for k in range(len(found.rigs))
     ]
@@ -87,11 +63,11 @@ def _top(found: Results, k: int) -> str:
     return "cannot start" if math.isnan(value) else speed(found, value, float(found.full.half[k]))
 
 
-def _gain(found: Results, step: Step, k: int) -> Child:
-    value = float(found.top.gain[step.gain][k]) * step.amount * KMH / found.per
+def _gain(found: Results, lever: Lever, k: int) -> Child:
+    value = found.units.change(float(found.top.gain[lever.gain][k]) * lever.step, "km/h")
     if math.isnan(value):
         return NONE
-    if abs(value) < NOTHING:
+    if abs(value) < WORTH:
         return tag("span", "nothing", class_="soft")
     return signed(value, 1 if abs(value) >= 1 else 2)
 

@@ -180,6 +180,11 @@ class Results:
         return mark_of(k)
 
     @property
+    def units(self) -> Units:
+        """What is read."""
+        return Units.of([self.wish.speed_unit])
+
+    @property
     def chosen(self) -> list[int]:
         """The setups that the page for the controller is about."""
         wanted = self.wish.to_set

@@ -6,9 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from curves.balance import CEILING_WORDS, COASTING
 from curves.digits import digits
 from curves.labels import possessive
+from curves.roots import Array
 from curves.studies.sensitivity import Sensitivity
 from curves.units import AS_WRITTEN, PERCENT, Units
 
@@ -63,6 +66,24 @@ def levers_in(units: Units) -> tuple[Lever, ...]:
     return (*others, Lever(lighter.gain, -units.typed(step, "kg"), f"{step:g} {unit} less"))
 
 
+def telling(gain: Mapping[str, Array | float], units: Units = AS_WRITTEN) -> tuple[Lever, ...]:
+    """The levers that tell something of one setup or several.
+
+    A cell says more than a volt, for it brings its own resistance and mass: so volts are left out
+    where every pack is made of cells.
+
+    Args:
+        gain: ``TopSpeed.gain`` of them: km/h per unit more, NaN for none.
+        units: For the levers' steps.
+    """
+    of_cells = bool(np.isfinite(gain["kmh_per_series_cell"]).all())
+    return tuple(
+        x
+        for x in levers_in(units)
+        if np.isfinite(gain[x.gain]).any() and not (of_cells and x is VOLT)
+    )
+
+
 def bought(gain: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Bought, ...]:
     """What is worth having a little more or less of at top speed, the most telling first.
 
@@ -70,11 +91,8 @@ def bought(gain: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Bought
         gain: One setup's ``TopSpeed.gain``: km/h per unit more, NaN for none.
         units: Of the gains returned.
     """
-    found = [Bought(x, units.change(gain[x.gain] * x.step, "km/h")) for x in levers_in(units)]
-    # A cell says more than a volt: it brings its own resistance and mass.
-    has_cells = math.isfinite(gain["kmh_per_series_cell"])
-    worth = [x for x in found if WORTH <= x.gain < math.inf and not (has_cells and x.lever is VOLT)]
-    return tuple(sorted(worth, key=lambda x: -x.gain))
+    found = [Bought(x, units.change(gain[x.gain] * x.step, "km/h")) for x in telling(gain, units)]
+    return tuple(sorted((x for x in found if x.gain >= WORTH), key=lambda x: -x.gain))
 
 
 def buys(

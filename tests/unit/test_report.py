@@ -250,8 +250,8 @@ def test_top_speeds_and_limits_are_the_librarys(page, demo):
         assert row[2] == " and ".join(top.limited_by[k])
     power = next(row for row in rows if row[0] == "13 cells")
     per_watt = top.gain["kmh_per_w"][1]
-    assert power[rows[0].index("100 W more power cap")] == f"+{100 * per_watt:.1f}"
-    assert power[rows[0].index("1 A more pack current")] == "nothing"
+    assert power[rows[0].index("100 W more")] == f"+{100 * per_watt:.1f}"
+    assert power[rows[0].index("One more ampere from the pack")] == "nothing"
 
 
 def test_runs_are_the_librarys(page, demo):
