@@ -2,7 +2,8 @@
 
 from curves.report.carried import read_report
 from curves.report.page import report, write
-from curves.report.results import PackStudy, Results, WeakeningStudy, Wish, results
+from curves.report.results import Results, results
+from curves.report.wish import PackStudy, WeakeningStudy, Wish
 
 __all__ = [
     "PackStudy",

@@ -13,12 +13,13 @@ from curves.report.markup import Markup, tag
 from curves.report.outcomes import timed, top_speeds
 from curves.report.over_speed import over_speed
 from curves.report.pieces import paragraphs
-from curves.report.results import Results, Wish, results
+from curves.report.results import Results, results
 from curves.report.risks import risks
 from curves.report.settings import modes, settings
 from curves.report.setups import setups
 from curves.report.small_print import model_limits, safety
 from curves.report.swept import studies
+from curves.report.wish import Wish
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; base-uri 'none'"
 """What a browser may load for it: nothing but what is in it."""

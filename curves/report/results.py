@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from curves.marks import Mark, mark_of
 from curves.parts.conditions import Conditions
 from curves.parts.job import Job
 from curves.parts.rig import Rig
+from curves.report.wish import Wish
 from curves.roots import Array
 from curves.runs import Runs, coupled_runs, timed_runs
 from curves.span import line_end
@@ -31,6 +33,7 @@ from curves.studies.spread import spread, stack_spread
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
 from curves.units import KMH, PERCENT, Units
 
+T = TypeVar("T")
 POINTS = 241
 """Speeds at which a line is drawn."""
 FIRST_RIDE = {
@@ -41,57 +44,10 @@ FIRST_RIDE = {
 ENOUGH = 1e-6
 """Accuracy of the runs, relative: far finer than their tenth of a second."""
 RANGE_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
-STEPS = 4
+STEPS, OF_ENDURANCE = 7, 4
+"""Things that take a moment each, studies apart: of every report, and of heat and range."""
 LINES = 16
 """Lines of the table behind a figure, at most."""
-
-
-@dataclass(frozen=True)
-class PackStudy:
-    """A pack sweep that the report shall hold: whose, and cells in series."""
-
-    setup: str
-    series: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class WeakeningStudy:
-    """A field-weakening sweep that the report shall hold: whose, and settings in its basis, A."""
-
-    setup: str
-    amps: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What the user wants in a report beside the job.
-
-    Attributes:
-        title: the question; the job's title if empty.
-        notes: the user's own paragraphs.
-        workshop: whose report it is.
-        date: as it shall stand there; empty for none.
-        speed_unit: of every road speed.
-        to_set: setups the page for the controller is about; empty for all but the one compared to.
-        packs: pack sweeps.
-        weakenings: field-weakening sweeps.
-        endurance: whether heat and range are worked out, which takes the most time.
-    """
-
-    title: str = ""
-    notes: str = ""
-    workshop: str = ""
-    date: str = ""
-    speed_unit: SpeedUnit = "km/h"
-    to_set: tuple[str, ...] = ()
-    packs: tuple[PackStudy, ...] = ()
-    weakenings: tuple[WeakeningStudy, ...] = ()
-    endurance: bool = True
-
-    @property
-    def has_studies(self) -> bool:
-        """Whether any study was asked for."""
-        return bool(self.packs or self.weakenings)
 
 
 @dataclass(frozen=True)
@@ -198,6 +154,18 @@ class Results:
         return next(k for k, rig in enumerate(self.rigs) if rig.name == name)
 
 
+class _Steps:
+    """Hands on what was made, and tells that one more thing is."""
+
+    def __init__(self, told: Callable[[int, int], object], most: int) -> None:
+        self._told, self._done, self._most = told, 0, most
+
+    def __call__(self, made: T) -> T:
+        self._done += 1
+        self._told(self._done, self._most)
+        return made
+
+
 def results(
     job: Job, wish: Wish, told: Callable[[int, int], object] = lambda _done, _of: None
 ) -> Results:
@@ -206,7 +174,8 @@ def results(
     Args:
         job: the job.
         wish: what the user wants in it.
-        told: called with how many of its steps are done; may raise to end them.
+        told: called with how many of its steps are done, each about a second at most; may raise
+            to end them.
 
     Raises:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
@@ -215,21 +184,19 @@ def results(
     studied = [p.setup for p in wish.packs] + [w.setup for w in wish.weakenings]
     for name in (*studied, *wish.to_set):
         job.rig(name)
+    step = _Steps(told, len(studied) + STEPS + OF_ENDURANCE * wish.endurance)
     packs = tuple(
-        pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY))
+        step(pack_sweep(job.rig(study.setup), study.series, charge=(1.0, 0.5, NEARLY_EMPTY)))
         for study in wish.packs
     )
     weakenings = tuple(
-        weakening_sweep(job.rig(study.setup), study.amps) for study in wish.weakenings
+        step(weakening_sweep(job.rig(study.setup), study.amps)) for study in wish.weakenings
     )
-    told(1, STEPS)
     stacked = stack(rigs)
     batch, names = stacked.batch(), tuple(rig.name for rig in rigs)
     top = batch_top_speed(batch, names)
-    facts = survey(rigs, top)
-    told(2, STEPS)
-    lasting = _endurance(rigs, job, top, wish) if wish.endurance else None
-    told(3, STEPS)
+    facts = step(survey(rigs, top))
+    lasting = _endurance(rigs, job, top, wish, step) if wish.endurance else None
     warmth = _warmth(lasting, len(rigs))
     end = line_end(batch, top)
     grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)
@@ -239,13 +206,13 @@ def results(
         wish=wish,
         rigs=rigs,
         reference=names.index(job.compare_to) if job.compare_to in names else None,
-        answer=which_pack(rigs, job.goals, units=units),
+        answer=step(which_pack(rigs, job.goals, units=units)),
         top=top,
         fresh=_varied(stacked, FIRST_RIDE),
         plain=_varied(stacked, FIRST_RIDE | {SETTING: 0.0}),
-        full=Speed(top.speed, _half(rigs)),
-        empty=_nearly_empty(rigs),
-        hill=_on_hill(rigs, job),
+        full=Speed(top.speed, step(_half(rigs))),
+        empty=step(_nearly_empty(rigs)),
+        hill=step(_on_hill(rigs, job)),
         lines=batch_envelope(batch, names, grid),
         table=batch_envelope(batch, names, _round_speeds(float(end.max()), PER[wish.speed_unit])),
         facts=facts,
@@ -254,8 +221,8 @@ def results(
             cautions(rig, f, warmth=warm, units=units)
             for rig, f, warm in zip(rigs, facts, warmth, strict=True)
         ),
-        runs=coupled_runs(rigs, accuracy=ENOUGH).runs,
-        runs_half=BAND * stack_spread(rigs, _times),
+        runs=step(coupled_runs(rigs, accuracy=ENOUGH).runs),
+        runs_half=BAND * step(stack_spread(rigs, _times)),
         endurance=lasting,
         stacked=stacked,
         packs=packs,
@@ -274,17 +241,17 @@ def _times(setups: Stack) -> Array:
     return np.concatenate((found.speed_time, found.distance_time), axis=1)
 
 
-def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish) -> Endurance:
+def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish, step: _Steps) -> Endurance:
     goal = job.goals.hill
     climbed = None
     if goal is not None and goal.speed_kmh > 0:
         climbed = hill(rigs, goal.grade_percent * PERCENT, goal.length_m, goal.speed_kmh * KMH)
     speeds = np.array(RANGE_SPEEDS[wish.speed_unit]) * PER[wish.speed_unit]
     return Endurance(
-        warming=time_to_limit(rigs, np.nan_to_num(top.speed)),
-        hill=climbed,
-        range=steady_range(rigs, speeds),
-        range_half=BAND * stack_spread(rigs, lambda s: steady_range(s, speeds).distance),
+        warming=step(time_to_limit(rigs, np.nan_to_num(top.speed))),
+        hill=step(climbed),
+        range=step(steady_range(rigs, speeds)),
+        range_half=BAND * step(stack_spread(rigs, lambda s: steady_range(s, speeds).distance)),
     )
 
 

@@ -17,7 +17,7 @@ from curves.energy import steady_range
 from curves.heat import hill, time_to_limit
 from curves.parts.base import SOURCE_KINDS
 from curves.parts.reading import CARRIED
-from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
+from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report, results
 from curves.report.carried import carry
 from curves.runs import coupled_runs
 from curves.studies.packs import pack_sweep
@@ -308,7 +308,6 @@ def test_studies_are_there_when_asked_for(page, demo):
 
 def test_the_band_of_limits_has_no_gap_and_is_the_envelopes(demo):
     from curves.envelope import envelope, words
-    from curves.report.results import results
     from curves.report.stretches import stretches
 
     found = results(demo, QUICK)
@@ -399,6 +398,21 @@ def test_what_does_not_exist_is_refused(demo):
         report(demo, Wish(packs=(PackStudy("nobody", (10, 11)),)))
     with pytest.raises(JobError, match="rise"):
         report(demo, Wish(weakenings=(WeakeningStudy("13 cells", (5.0, 0.0)),)))
+
+
+def test_it_tells_how_far_it_is_and_ends_when_that_raises(small):
+    wish = Wish(packs=(PackStudy("as delivered", (10, 11)),), endurance=False)
+    told = []
+    results(small, wish, lambda *said: told.append(said))
+    most = len(told)
+    assert told == [(k, most) for k in range(1, most + 1)]
+
+    def stop(done, _of):
+        if done == 3:
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        results(small, wish, stop)
 
 
 def test_ink_is_the_same_here_and_on_the_screen():
