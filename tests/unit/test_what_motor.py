@@ -10,6 +10,7 @@ from curves.measured.logs import demo_bench_text
 from curves.measured.profile import motor_profile, put_into
 from curves.measured.readings import bench_text, bench_tree, parse_bench, right_rows
 from curves.units import Units
+from dashboard import uploads
 from dashboard.benched import found_in
 from dashboard.components import motor_card, readings
 from dashboard.components.bench_guides import GUIDES
@@ -122,11 +123,18 @@ def test_readings_survive_their_file():
 
 def test_files_that_a_browser_sends():
     assert decoded("data:text/csv;base64,YQ==", "x.csv") == b"a"
-    with pytest.raises(JobError, match="did not arrive whole"):
-        decoded("data:text/csv;base64,YQ", "x.csv")
+    for cut in ("YQ", "Y*Q=="):
+        with pytest.raises(JobError, match="did not arrive whole"):
+            decoded(f"data:text/csv;base64,{cut}", "x.csv")
     token = keep(b"abc", "x.csv")
     assert keep(b"abc", "y.csv") == token
     assert at_hand(token) == b"abc"
     assert at_hand("none") is None
     with pytest.raises(JobError, match="40 MB"):
         keep(bytes(MOST_BYTES + 1), "big.csv")
+
+
+def test_of_the_files_sent_the_latest_are_kept(monkeypatch):
+    monkeypatch.setattr(uploads, "KEPT_BYTES", 25)
+    tokens = [keep(bytes((k,)) * 10, "x.csv") for k in range(4)]
+    assert [at_hand(token) is not None for token in tokens] == [False, False, True, True]
