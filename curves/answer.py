@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,9 +41,43 @@ class Answer:
     more: tuple[str, ...] = ()
 
 
+class Tops(NamedTuple):
+    """Top speeds in m/s, shape (setups,), NaN where it cannot start.
+
+    Attributes:
+        full: With a full pack.
+        empty: With a pack nearly empty.
+        hill: On a hill, NaN where none is asked for.
+        words: What limits with a full pack.
+    """
+
+    full: Array
+    empty: Array
+    hill: Array
+    words: tuple[tuple[str, ...], ...]
+
+
+def tops(rigs: Sequence[Rig], hill_percent: float | None) -> Tops:
+    """Top speeds that the sentence speaks of, and the table beside it.
+
+    Args:
+        rigs: The setups.
+        hill_percent: Slope of the hill, %; None for none.
+    """
+    n = len(rigs)
+    asked = [replace(r, state_of_charge=1.0) for r in rigs]
+    asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in rigs]
+    if hill_percent is not None:
+        slope = {"grade_percent": hill_percent}
+        asked += [replace(r, conditions=r.conditions.model_copy(update=slope)) for r in rigs]
+    top = batch_top_speed(stack(asked).batch(), ("",) * len(asked))
+    hill = top.speed[2 * n :] if hill_percent is not None else np.full(n, np.nan)
+    return Tops(top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n])
+
+
 @dataclass(frozen=True)
 class _Found:
-    """Speeds in m/s, shape (setups,), NaN where it cannot start."""
+    """The setups with what ``Tops`` says of them."""
 
     rigs: Sequence[Rig]
     full: Array
@@ -62,7 +96,11 @@ class _Found:
 
 
 def which_pack(
-    rigs: Sequence[Rig], goals: Goals | None = None, *, units: Units = AS_WRITTEN
+    rigs: Sequence[Rig],
+    goals: Goals | None = None,
+    *,
+    units: Units = AS_WRITTEN,
+    known: Tops | None = None,
 ) -> Answer:
     """Which pack is enough, and what more volts would need to help.
 
@@ -73,28 +111,17 @@ def which_pack(
         rigs: The setups compared.
         goals: What the rider wants, if anything.
         units: For the sentences.
+        known: What ``tops`` gives for them and the goals' hill, if it has been asked already.
     """
     if not rigs:
         return Answer("No setup is shown.")
-    found = _speeds(rigs, goals or Goals(), units)
+    found = _Found(rigs, *(known or tops(rigs, (goals or Goals()).hill_percent)), units=units)
     if not np.any(found.full > 0):
         return Answer("None of these setups can start on this road.")
     family = _family(found)
     headline = _of_family(found, family) if len(family) > 1 else _fastest(found)
     more = [*_others(found, family), *_goals(found, goals or Goals())]
     return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
-
-
-def _speeds(rigs: Sequence[Rig], goals: Goals, units: Units) -> _Found:
-    n = len(rigs)
-    asked = [replace(r, state_of_charge=1.0) for r in rigs]
-    asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in rigs]
-    if goals.hill is not None:
-        slope = {"grade_percent": goals.hill.grade_percent}
-        asked += [replace(r, conditions=r.conditions.model_copy(update=slope)) for r in rigs]
-    top = batch_top_speed(stack(asked).batch(), ("",) * len(asked))
-    hill = top.speed[2 * n :] if goals.hill is not None else np.full(n, np.nan)
-    return _Found(rigs, top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n], units)
 
 
 def _family(found: _Found) -> list[int]:

@@ -13,7 +13,7 @@ from flask import has_request_context, request
 
 from curves import Job, load_job
 from dashboard import guard, theme
-from dashboard.callbacks import editing, intake, naming, sharing, showing
+from dashboard.callbacks import at_once, editing, intake, naming, sharing, showing
 from dashboard.components.shell import shell
 from dashboard.pages.registry import page_at, pages
 from dashboard.state import Session, View
@@ -61,6 +61,7 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
     app.layout = lambda: shell(session, View(), page_at(_asked_for()))
     showing.register(app)
     editing.register(app)
+    at_once.register(app)
     naming.register(app)
     sharing.register(app)
     intake.register(app)

@@ -5,6 +5,7 @@ Nothing is worked out here. A change of one pack asks again only for the setups 
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -13,10 +14,9 @@ from typing import TypeVar
 import numpy as np
 
 from curves import Goals, Job, Pack, Rig
-from curves.answer import NEARLY_EMPTY, Answer, which_pack
-from curves.balance import balance_speed
+from curves.answer import Answer, Tops, tops, which_pack
 from curves.cautions import Caution, Fit, cautions, fit
-from curves.envelope import batch_envelope, no_load_speed
+from curves.envelope import batch_envelope
 from curves.parts.pack import cell_curve
 from curves.stack import stack
 from curves.studies.levers import measure_next
@@ -31,11 +31,15 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Speeds:
-    """A setup's speeds in km/h, NaN where it cannot start: full, nearly empty, on the hill."""
+    """A setup's speeds in km/h, NaN where it cannot start: full, nearly empty, on the hill.
+
+    ``limits`` are the words of what limits with a full pack.
+    """
 
     full: float
     nearly_empty: float
     hill: float | None
+    limits: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -82,18 +86,12 @@ def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
     """Every setup's speeds: full, nearly empty, and held on a grade in percent."""
 
     def make(at: list[int]) -> list[Speeds]:
-        some = [rigs[k] for k in at]
-        asked = [replace(r, state_of_charge=1.0) for r in some]
-        asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in some]
-        if grade is not None:
-            asked += [on_grade(r, grade) for r in some]
-        batch = stack(asked).batch()
-        found = balance_speed(batch, no_load_speed(batch)).speed / KMH
-        full, empty, *hill = found.reshape(-1, len(some))
-        held = hill[0] if hill else [None] * len(some)
+        found = tops([rigs[k] for k in at], grade)
         return [
-            Speeds(float(f), float(e), None if h is None else float(h))
-            for f, e, h in zip(full, empty, held, strict=True)
+            Speeds(full / KMH, empty / KMH, None if grade is None else hill / KMH, words)
+            for full, empty, hill, words in zip(
+                *(speeds.tolist() for speeds in found[:3]), found.words, strict=True
+            )
         ]
 
     return _speeds.each([(*key_of(r), grade) for r in rigs], make)
@@ -104,14 +102,9 @@ def on_grade(rig: Rig, grade: float) -> Rig:
     return replace(rig, conditions=rig.conditions.model_copy(update={"grade_percent": grade}))
 
 
-def road_force(rig: Rig, grade: float, speed_kmh: Array) -> Array:
-    """Road load of a setup on a slope in percent, N, at road speeds in km/h."""
-
-    def make(_: list[int]) -> list[Array]:
-        return [np.asarray(stack([on_grade(rig, grade)]).road().force(speed_kmh * KMH))]
-
-    key = (*key_of(rig), "road", grade, speed_kmh.size, float(speed_kmh[-1]))
-    return _other.each([key], make)[0]
+def road_forces(rigs: Sequence[Rig], speed_kmh: Array) -> Array:
+    """Road load, N, shape (setups, speeds), each on the slope of its own conditions."""
+    return np.asarray(stack(rigs).road().force(speed_kmh[:, None] * KMH)).T
 
 
 def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[Pinned, ...]]:
@@ -154,7 +147,16 @@ def answer_of(rigs: Sequence[Rig], goals: Goals, units: Units) -> Answer:
     """“Which pack?” in words."""
     names = tuple(rig.name for rig in rigs)
     key = (*(key_of(r) for r in rigs), names, goals.model_dump_json(), units)
-    return _other.each([key], lambda _: [which_pack(rigs, goals, units=units)])[0]
+
+    def make(_: list[int]) -> list[Answer]:
+        speeds = speeds_of(rigs, goals.hill_percent)
+        by_kind = ([s.full for s in speeds], [s.nearly_empty for s in speeds],
+                   [math.nan if s.hill is None else s.hill for s in speeds])  # fmt: skip
+        full, empty, hill = (np.array(kind) * KMH for kind in by_kind)
+        known = Tops(full, empty, hill, tuple(s.limits for s in speeds))
+        return [which_pack(rigs, goals, units=units, known=known)]
+
+    return _other.each([key], make)[0]
 
 
 def measure_next_of(rigs: Sequence[Rig], units: Units) -> list[str | None]:

@@ -32,3 +32,8 @@ class Goals(Table):
     range_km: Annotated[
         float | None, quantity("Distance wanted from one charge", "km", least=0.0)
     ] = None
+
+    @property
+    def hill_percent(self) -> float | None:
+        """Slope of the hill, %; None for none."""
+        return None if self.hill is None else self.hill.grade_percent

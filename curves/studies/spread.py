@@ -45,8 +45,10 @@ def stack_spread(rigs: Sequence[Rig], result: Callable[[Stack], Array]) -> Array
         one = result(stack(rigs[:1]))
         return np.zeros((len(rigs), *one.shape[1:]))
     owners = np.array([k for k, _ in moved])
-    many = stack([rigs[k] for k in owners])
-    up, down = (result(many.vary(_values(many, moved, sign))) for sign in (1.0, -1.0))
+    # Both ways at once: a call costs more than its setups.
+    signs = np.repeat((1.0, -1.0), len(moved))
+    many = stack([rigs[k] for k in (*owners, *owners)])
+    up, down = np.split(result(many.vary(_values(many, [*moved, *moved], signs))), 2)
     with np.errstate(invalid="ignore"):
         squares = ((up - down) / 2) ** 2
     variance = np.zeros((len(rigs), *up.shape[1:]))
@@ -54,10 +56,10 @@ def stack_spread(rigs: Sequence[Rig], result: Callable[[Stack], Array]) -> Array
     return np.asarray(np.sqrt(variance))
 
 
-def _values(many: Stack, moved: Sequence[tuple[int, Unsure]], sign: float) -> dict[str, Array]:
+def _values(many: Stack, moved: Sequence[tuple[int, Unsure]], signs: Array) -> dict[str, Array]:
     """Every field that moves, with one setup a row and one move a setup."""
     changed: dict[str, Array] = {}
-    for row, (_, input_) in enumerate(moved):
+    for row, ((_, input_), sign) in enumerate(zip(moved, signs, strict=True)):
         for name in input_.fields:
             column = changed.setdefault(name, many.values[name].copy())
             column[row] = kept_possible(name, column[row] * (1 + sign * input_.share))

@@ -6,6 +6,9 @@
   const ONE_STEP_MS = 700;
   const REST_MS = 180;
   const SLACK_PX = 60;
+  const TYPED = /"type":"(field|row)"/;
+  const SUFFIX = / [%°].*$/;
+  const ASK_AGAIN_MS = 50;
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
@@ -69,8 +72,53 @@
     }
   }
 
+  /* What is typed moves the first page's plots ahead of all that follows once typing rests. */
+  const PANELS = '{"key":"panels","type":"figure"}';
+  const standing = new WeakMap();
+  let typed = null;
+  let passed = null;
+  let asking = false;
+  function panels() {
+    const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
+    return plot?.layout ? plot : null;
+  }
+  function notice(input) {
+    if (!input || !TYPED.test(input.id) || standing.get(input) === input.value) return;
+    standing.set(input, input.value);
+    typed = { where: JSON.parse(input.id), value: input.value.replace(SUFFIX, "") };
+    if (!asking) ask();
+  }
+  async function ask() {
+    asking = true;
+    for (let plot = panels(); plot && typed; plot = panels()) {
+      const { last } = plot.layout.meta;
+      const body = JSON.stringify({ session: current, view: load("view"), last, ...typed });
+      typed = null;
+      const headers = { "Content-Type": "application/json" };
+      try {
+        const reply = await fetched("typed", { method: "POST", headers, body });
+        if (reply.ok) passed = await reply.json();
+      } catch (error) {
+        /* The page's own request that follows says what is wrong. */
+      }
+      if (passed) follow(passed);
+    }
+    asking = false;
+  }
+  function follow(moved) {
+    passed = null;
+    const plot = panels();
+    if (plot && plot.layout.meta.made === moved.made) window.rimforceMove(plot, moved);
+    if (!plot && document.getElementById(PANELS)) setTimeout(follow, ASK_AGAIN_MS, moved);
+  }
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
+      moved(moved) {
+        if (!moved) return;
+        if (asking) passed = moved;
+        else follow(moved);
+      },
       boot(served, session, view, switches) {
         key = fingerprint(served);
         const kept = load(key);
@@ -141,9 +189,12 @@
         looked = now;
         rested(none());
         clearTimeout(resting);
+        /* A pinned speed is dragged in many steps; what changes the job has rested already. */
+        const { triggered } = window.dash_clientside.callback_context;
+        const wait = triggered.some((one) => one.prop_id.startsWith("session.")) ? 0 : REST_MS;
         return new Promise((resolve) => {
           rested = resolve;
-          resting = setTimeout(() => resolve((turns += 1)), REST_MS);
+          resting = setTimeout(() => resolve((turns += 1)), wait);
         });
       },
       watch() {
@@ -205,6 +256,13 @@
       if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;
     });
   });
+  /* Arrow keys and steppers change a value without an input event. */
+  for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
+    document.addEventListener(kind, (event) => {
+      const root = event.target.closest(".mantine-InputWrapper-root");
+      if (root) setTimeout(() => notice(root.querySelector("input")));
+    });
+  }
   document.addEventListener("keydown", (event) => {
     const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) {

@@ -18,6 +18,9 @@ from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.components.unit_words import unit_number, unit_word
 
+TYPING_MS = 150
+"""Rest after a key until the page takes in what was typed; the plots do not wait for it."""
+
 
 def field_input(
     table: Any,
@@ -72,9 +75,10 @@ def field_input(
             allowDecimal=kind is float,
             clampBehavior="none",
             placeholder="" if info.is_required() else "none",
+            debounce=TYPING_MS,
             **common,
         )
-    return dmc.TextInput(value=written(value), **common)
+    return dmc.TextInput(value=written(value), debounce=TYPING_MS, **common)
 
 
 def _joined(told: str, bounds: list[Any]) -> list[Any]:

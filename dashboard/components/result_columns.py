@@ -67,9 +67,7 @@ def speed_columns(compared: Comparison, view: View) -> list[Column]:
     """
     hill, unit = compared.job.goals.hill, view.speed
     rigs = [r.rig for r in compared.readings]
-    speeds: dict[int, Speeds] = _by_slot(
-        compared, speeds_of(rigs, None if hill is None else hill.grade_percent)
-    )
+    speeds: dict[int, Speeds] = _by_slot(compared, speeds_of(rigs, compared.job.goals.hill_percent))
 
     def column(key: str, head: str, said: str, pick: Callable[[Reading], float | None]) -> Column:
         def cell(r: Reading, against: Reading | None) -> Any:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Sequence
-from typing import Any
 
 from dashboard.figures.bands import ROW, band_height, band_traces
 from dashboard.figures.panel_traces import panel_traces
@@ -31,12 +32,13 @@ __all__ = ["Frame", "Road", "build", "frame", "lines_of", "moving", "panels_of",
 
 def structure(
     compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame
-) -> Any:
-    """What must be equal for a figure to be patched instead of built anew."""
+) -> str:
+    """Tells figures apart into which what moves cannot be put; a figure has it in its ``meta``."""
     rows = [[r.slot, r.name] for r in compared.shown]
     shown = [p.key for p in panels_of(compared.shown, f.keys)]
     height = band_height(compared.shown, f)
-    return [rows, shown, [r.name for r in roads], len(pinned), f.width, f.unit, height]
+    parts = [rows, shown, [r.name for r in roads], len(pinned), f.width, f.unit, height]
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()[:16]
 
 
 def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame) -> Spec:
@@ -59,6 +61,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
     }
     put = figure["layout"]
     put.update(_moving(readings, pinned, f))
+    put["meta"]["made"] = structure(compared, roads, pinned, f)
     put["xaxis"] = axis(
         range=[0, f.last],
         title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
@@ -136,6 +139,7 @@ def _moving(readings: Sequence[Reading], pinned: Sequence[float], f: Frame) -> S
         "xaxis": {"range": [0, f.last], "dtick": f.step},
         "annotations": _pin_notes(pinned, f),
         "shapes": _pin_lines(pinned, f),
+        "meta": {"last": f.last},
     }
     for place, panel in enumerate(panels_of(readings, f.keys), start=1):
         if panel.key != "limits":

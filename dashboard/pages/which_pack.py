@@ -13,7 +13,6 @@ from dash import (
     Dash,
     Input,
     Output,
-    Patch,
     State,
     ctx,
     dcc,
@@ -34,14 +33,17 @@ from dashboard.components.pins import handles, panels_chosen, pinned_by, pins, s
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, answer_of, measure_next_of, road_force
+from dashboard.results import Comparison, answer_of, measure_next_of, on_grade, road_forces
 from dashboard.state import View, read_session
 from dashboard.text import number, unbroken
 
 KEY = "panels"
 DRAWN = {"type": "drawn", "key": KEY}
+MOVED = {"type": "moved", "key": KEY}
 HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
 GAINS = "gains"
+FARTHEST = 2.0
+"""Of the end of an axis as it would be: so far away it may stay while somebody types."""
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -82,6 +84,7 @@ def body(compared: Comparison, view: View) -> Any:
     frame, roads = _frame(compared, view)
     return [
         dcc.Store(id=DRAWN, data=panels.structure(compared, roads, view.pinned_kmh, frame)),
+        dcc.Store(id=MOVED),
         figure_card(
             KEY,
             "Over road speed",
@@ -118,23 +121,41 @@ def _gains(compared: Comparison, view: View) -> dict[str, Any]:
     return {GAINS: painted(made)}
 
 
-def _frame(compared: Comparison, view: View) -> tuple[panels.Frame, list[panels.Road]]:
+def _frame(
+    compared: Comparison, view: View, last: float = 0.0
+) -> tuple[panels.Frame, list[panels.Road]]:
     frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
+    frame = frame._replace(last=min(max(frame.last, last), FARTHEST * frame.last))
     return frame, roads_of(compared, view, frame.last_kmh)
+
+
+def moved(compared: Comparison, view: View, last: float = 0.0) -> dict[str, Any]:
+    """What moves in the plots, for the browser to put there.
+
+    Args:
+        compared: The setups.
+        view: How they are looked at.
+        last: End of the axis of speed that is kept if nothing lies beyond it.
+    """
+    frame, roads = _frame(compared, view, last)
+    traces, layout = panels.moving(compared, roads, view.pinned_kmh, frame)
+    made = panels.structure(compared, roads, view.pinned_kmh, frame)
+    return {"made": made, "traces": traces, "layout": layout}
 
 
 def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.Road]:
     """Road-load lines: the job's own slope and the user's, once for bikes that ask the same."""
-    found: list[panels.Road] = []
+    base = compared.job.conditions.grade_percent
+    grades = list(dict.fromkeys((base, *view.slopes(compared.job))))
     kmh = np.linspace(0.0, last_kmh, 80)
-    for r in compared.shown:
-        base = compared.job.conditions.grade_percent
-        for grade in dict.fromkeys((base, *view.slopes(compared.job))):
-            force = road_force(r.rig, grade, kmh)
-            # Packs differ by a few hundred grams: one line stands for all of them.
-            if not any(np.allclose(force, old.force, rtol=0.03, atol=1.0) for old in found):
-                name = "level road" if grade == 0 else f"{number(grade, 1).removesuffix('.0')} %"
-                found.append(panels.Road(name, kmh, force))
+    asked = [on_grade(r.rig, grade) for r in compared.shown for grade in grades]
+    found: list[panels.Road] = []
+    for rig, force in zip(asked, road_forces(asked, kmh) if asked else (), strict=True):
+        # Packs differ by a few hundred grams: one line stands for all of them.
+        if not any(np.all(np.abs(force - old.force) <= 1.0 + 0.03 * old.force) for old in found):
+            grade = rig.conditions.grade_percent
+            name = "level road" if grade == 0 else f"{number(grade, 1).removesuffix('.0')} %"
+            found.append(panels.Road(name, kmh, force))
     return found
 
 
@@ -150,6 +171,7 @@ def register(app: Dash) -> None:
         Output(ids.figure(KEY), "figure"),
         Output(ids.figure(KEY), "style"),
         Output(DRAWN, "data"),
+        Output(MOVED, "data"),
         Output(ids.HANDLES, "children"),
         session,
         view,
@@ -164,12 +186,16 @@ def register(app: Dash) -> None:
         now = panels.structure(compared, roads, looked.pinned_kmh, frame)
         grips = handles(looked, frame)
         if now == drawn:
-            moved = patched(*panels.moving(compared, roads, looked.pinned_kmh, frame))
             # A handle that is held must stay where it is.
             held = stand(grips, at, last)
-            return moved, no_update, no_update, no_update if held else grips
+            put = moved(compared, looked)
+            return no_update, no_update, no_update, put, no_update if held else grips
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
-        return figure, {"height": f"{figure['layout']['height']}px"}, now, grips
+        return figure, {"height": f"{figure['layout']['height']}px"}, now, no_update, grips
+
+    app.clientside_callback(
+        ClientsideFunction("rimforce", "moved"), Input(MOVED, "data"), prevent_initial_call=True
+    )
 
     @app.callback(Output(ids.paint(GAINS), "data"), rested, *kept, prevent_initial_call=True)
     def gains(_rested: int, session: Any, view: Any) -> Any:
@@ -274,19 +300,6 @@ def _numbers(compared: Comparison, view: View, key: str) -> Any:
         ),
         numbers_table(head, rows, f"{panel.title}, {panel.unit}"),
     ]
-
-
-def patched(traces: list[dict[str, Any]], layout: dict[str, Any]) -> Patch:
-    """What moves, as a patch of the figure on the page."""
-    patch = Patch()
-    for at, changes in enumerate(traces):
-        for key, value in changes.items():
-            patch["data"][at][key] = value
-    for name, changes in layout.items():
-        items = changes.items() if isinstance(changes, dict) else enumerate(changes)
-        for key, value in items:
-            patch["layout"][name][key] = value
-    return patch
 
 
 PAGE = Page("/", "Which pack?", answer, body, columns, register)
