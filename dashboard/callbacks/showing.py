@@ -41,22 +41,11 @@ def register(app: Dash) -> None:
             raise PreventUpdate
         return page.path, page.body(*read(session, view)), navigation(page.path)
 
+    # One callback: the browser takes longer to ask for two than the server to answer one.
     @app.callback(
         Output(ids.PAGE_ANSWER, "children"),
         Output(ids.TITLE, "children"),
         Output(ids.BADGE, "children"),
-        Input(ids.SETTLED, "data"),
-        Input(ids.PAGE, "data"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
-    )
-    def answer(_rested: int, path: str, session: Any, view: Any) -> tuple[Any, Any, Any]:
-        compared, looked = read(session, view)
-        said = page_at(path).answer(compared, looked)
-        return said, compared.job.title, badge(compared.session)
-
-    @app.callback(
         Output(ids.SETUPS, "children"),
         Output(ids.paint(ids.CELLS), "data"),
         Output(ids.DRAWN, "data"),
@@ -67,16 +56,21 @@ def register(app: Dash) -> None:
         State(ids.DRAWN, "data"),
         prevent_initial_call=True,
     )
-    def setups(
-        _rested: int, path: str, session: Any, view: Any, drawn: Any
-    ) -> tuple[Any, Any, Any]:
+    def said(_rested: int, path: str, session: Any, view: Any, drawn: Any) -> tuple[Any, ...]:
         compared, looked = read(session, view)
-        columns = page_at(path).columns(compared, looked)
+        page = page_at(path)
+        columns = page.columns(compared, looked)
         now = table.structure(compared.session, columns, looked.units)
         # What is being typed stays where only results changed.
         same = drawn == now and not session.get("whole")
-        whole = no_update if same else table.setups_table(compared, columns, looked.units)
-        return whole, table.cells(compared, columns), no_update if same else now
+        return (
+            page.answer(compared, looked),
+            compared.job.title,
+            badge(compared.session),
+            no_update if same else table.setups_table(compared, columns, looked.units),
+            table.cells(compared, columns),
+            no_update if same else now,
+        )
 
     _in_the_browser(app)
 

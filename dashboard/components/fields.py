@@ -18,7 +18,7 @@ from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.components.unit_words import unit_number, unit_word
 
-TYPING_MS = 150
+TYPING_MS = 100
 """Rest after a key until the page takes in what was typed; the plots do not wait for it."""
 
 

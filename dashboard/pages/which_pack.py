@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -42,8 +43,9 @@ DRAWN = {"type": "drawn", "key": KEY}
 MOVED = {"type": "moved", "key": KEY}
 HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
 GAINS = "gains"
-FARTHEST = 2.0
-"""Of the end of an axis as it would be: so far away it may stay while somebody types."""
+FARTHEST, ROOM = 2.0, 20.0
+"""While somebody types an axis of speed keeps its end up to so many times as far as it would be;
+where it must go on it goes to the next of such steps, to be redrawn seldom."""
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -125,7 +127,9 @@ def _frame(
     compared: Comparison, view: View, last: float = 0.0
 ) -> tuple[panels.Frame, list[panels.Road]]:
     frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
-    frame = frame._replace(last=min(max(frame.last, last), FARTHEST * frame.last))
+    if last:
+        wanted = last if frame.last <= last else math.ceil(frame.last / ROOM) * ROOM
+        frame = frame._replace(last=min(wanted, FARTHEST * frame.last))
     return frame, roads_of(compared, view, frame.last_kmh)
 
 
@@ -135,7 +139,7 @@ def moved(compared: Comparison, view: View, last: float = 0.0) -> dict[str, Any]
     Args:
         compared: The setups.
         view: How they are looked at.
-        last: End of the axis of speed that is kept if nothing lies beyond it.
+        last: End of the axis of speed as it is drawn, to be kept if it will do.
     """
     frame, roads = _frame(compared, view, last)
     traces, layout = panels.moving(compared, roads, view.pinned_kmh, frame)
@@ -197,22 +201,32 @@ def register(app: Dash) -> None:
         ClientsideFunction("rimforce", "moved"), Input(MOVED, "data"), prevent_initial_call=True
     )
 
-    @app.callback(Output(ids.paint(GAINS), "data"), rested, *kept, prevent_initial_call=True)
-    def gains(_rested: int, session: Any, view: Any) -> Any:
-        return _gains(*read(session, view))
-
     @app.callback(
+        Output(ids.paint(GAINS), "data"),
+        Output(ids.PINS, "children"),
         Output(ids.numbers_body(KEY), "children"),
         Input(ids.numbers(KEY), "value"),
         Input({"type": "quantity", "key": ALL}, "value"),
         rested,
         *kept,
+        State({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
         prevent_initial_call=True,
     )
-    def numbers(opened: Any, picked: list[str], _rested: int, session: Any, view: Any) -> Any:
-        if not opened:
-            raise PreventUpdate
-        return _numbers(*read(session, view), picked[0] if picked else "")
+    def below(
+        opened: Any,
+        picked: list[str],
+        _rested: int,
+        session: Any,
+        view: Any,
+        shown: list[list[str]],
+    ) -> tuple[Any, Any, Any]:
+        compared, looked = read(session, view)
+        lists = pins(compared.job, looked).children
+        return (
+            _gains(compared, looked),
+            no_update if [made.value for made in lists] == shown else lists,
+            _numbers(compared, looked, picked[0] if picked else "") if opened else no_update,
+        )
 
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),
@@ -233,7 +247,6 @@ def register(app: Dash) -> None:
 
 
 def _register_pins(app: Dash) -> None:
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
@@ -252,21 +265,6 @@ def _register_pins(app: Dash) -> None:
         if view == old:
             raise PreventUpdate
         return keep(old, view)
-
-    @app.callback(
-        Output(ids.PINS, "children"),
-        Input(ids.SETTLED, "data"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
-        State({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
-        prevent_initial_call=True,
-    )
-    def lists(_rested: int, session: Any, data: Any, shown: list[list[str]]) -> Any:
-        compared, view = read(session, data)
-        new = pins(compared.job, view).children
-        if [made.value for made in new] == shown:
-            raise PreventUpdate
-        return new
 
     app.clientside_callback(
         ClientsideFunction("rimforce", "pinned"),
