@@ -37,6 +37,11 @@ class Memory:
                     self._kept.popitem(last=False)
         return [known[key] for key in keys]
 
+    def forget(self) -> None:
+        """Keep nothing."""
+        with self._lock:
+            self._kept.clear()
+
     def get(self, key: Any) -> Any:
         """What is kept for a key, or None."""
         with self._lock:

@@ -34,6 +34,20 @@
       /* A full or forbidden memory loses nothing that is on the page. */
     }
   }
+  function keep(session, view) {
+    store("view", view);
+    const now = plain(session);
+    if (same(now, current)) return;
+    const at = Date.now();
+    if (!session.whole || session.step) {
+      if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);
+      if (past.length > MOST_STEPS) past.shift();
+      future.length = 0;
+      stamp = at;
+    }
+    current = now;
+    store(key, now);
+  }
   function fingerprint(served) {
     const text = JSON.stringify(served.tree);
     let hash = 5381;
@@ -84,8 +98,10 @@
   }
   function notice(input) {
     if (!input || !TYPED.test(input.id) || standing.get(input) === input.value) return;
+    const value = input.value.replace(SUFFIX, "");
+    const next = 2 * value - parseFloat(standing.get(input) ?? input.defaultValue);
     standing.set(input, input.value);
-    typed = { where: JSON.parse(input.id), value: input.value.replace(SUFFIX, "") };
+    typed = { where: JSON.parse(input.id), value, next: Number(next.toPrecision(9)) };
     if (!asking) ask();
   }
   async function ask() {
@@ -134,25 +150,6 @@
           switches.map((one) => (seen.units.includes(one.name) ? one.name : one.usual)),
         ];
       },
-      keep(session, view, editing) {
-        store("view", view);
-        /* The form open shows what was undone, too. */
-        const { triggered } = window.dash_clientside.callback_context;
-        if (session.whole && editing && triggered.some((t) => t.prop_id.startsWith("session."))) {
-          window.dash_clientside.set_props("editing", { data: { ...editing } });
-        }
-        const now = plain(session);
-        if (same(now, current)) return;
-        const at = Date.now();
-        if (!session.whole || session.step) {
-          if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);
-          if (past.length > MOST_STEPS) past.shift();
-          future.length = 0;
-          stamp = at;
-        }
-        current = now;
-        store(key, now);
-      },
       travel() {
         const back = window.dash_clientside.callback_context.triggered_id === "undo";
         const [from, to] = back ? [past, future] : [future, past];
@@ -183,15 +180,21 @@
         });
         return same(moved, view.pinned_kmh) ? none() : { ...view, pinned_kmh: moved };
       },
-      settle(session, view) {
+      settle(session, view, editing) {
+        keep(session, view);
+        const { triggered } = window.dash_clientside.callback_context;
+        const isEdited = triggered.some((one) => one.prop_id.startsWith("session."));
+        /* The form open shows what was undone, too. */
+        if (session.whole && editing && isEdited) {
+          window.dash_clientside.set_props("editing", { data: { ...editing } });
+        }
         const now = look(session, view);
         if (now === looked) return none();
         looked = now;
         rested(none());
         clearTimeout(resting);
         /* A pinned speed is dragged in many steps; what changes the job has rested already. */
-        const { triggered } = window.dash_clientside.callback_context;
-        const wait = triggered.some((one) => one.prop_id.startsWith("session.")) ? 0 : REST_MS;
+        const wait = isEdited ? 0 : REST_MS;
         return new Promise((resolve) => {
           rested = resolve;
           resting = setTimeout(() => resolve((turns += 1)), wait);

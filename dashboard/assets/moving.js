@@ -2,6 +2,7 @@
 (function () {
   "use strict";
   const REST_MS = 1500;
+  const LEAST_SHARE = 0.75;
   const NEAR = "pointerover";
   const MARKUP = /[&<]/;
   /* Plotly keeps what it unpacked beside what was sent. */
@@ -141,6 +142,11 @@
       Object.keys(changes).every((key) => same(changes[key], before[k][key])) ? null : k));
     const places = changed.filter((k) => k !== null);
     if (isFramed && !places.length) return;
+    /* The same lines, drawn while they were typed, may stay on an axis that is not much too long. */
+    const areLines = places.every((k) => !(before[k].mode === "lines" && traces[k].y.bdata)
+      || same(traces[k].y, before[k].y));
+    const end = put.xaxis.range[1], drawn = plot.layout.xaxis.range[1];
+    if (plot.isMoved && areLines && end < drawn && end > LEAST_SHARE * drawn) return;
     const now = before.map((trace, k) => (changed[k] === null ? trace : { ...trace, ...traces[k] }));
     const groups = groupsOf(plot);
     if (isFramed && places.every((k) => moveTrace(plot, groups[k], before[k], now[k]))) {

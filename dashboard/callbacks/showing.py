@@ -91,7 +91,6 @@ def _in_the_browser(app: Dash) -> None:
         State(UNITS, "id"),
         first=True,
     )
-    client("keep", Input(ids.SESSION, "data"), Input(ids.VIEW, "data"), State(ids.EDITING, "data"))
     client("paint", Input({"type": "paint", "key": ALL}, "data"), first=True)
     client(
         "unit",
@@ -101,7 +100,11 @@ def _in_the_browser(app: Dash) -> None:
         State(ids.VIEW, "data"),
     )
     client(
-        "settle", Output(ids.SETTLED, "data"), Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
+        "settle",
+        Output(ids.SETTLED, "data"),
+        Input(ids.SESSION, "data"),
+        Input(ids.VIEW, "data"),
+        State(ids.EDITING, "data"),
     )
     client("watch", Input(ids.PAGE_BODY, "children"), first=True)
     client("theme", Input(ids.THEME, "n_clicks"))

@@ -6,6 +6,8 @@ import time
 import pytest
 
 from curves import load_job
+from dashboard import results
+from dashboard.memory import Memory
 from dashboard.state import Session
 from tests.browser.conftest import browser, open_page, serve, until  # noqa: F401
 
@@ -19,13 +21,28 @@ REST_MS = 700
 """Between single changes: tables and sentences have followed by then."""
 
 WATCH = """() => {
-  const plot = document.querySelector('.js-plotly-plot');
   window.seen = { pressed: 0, drawn: 0, changed: 0 };
-  const now = () => performance.now();
-  document.addEventListener('keydown', () => { seen.pressed = now(); }, true);
-  plot.on('plotly_afterplot', () => requestAnimationFrame(() => { seen.drawn = now(); }));
-  new MutationObserver(() => { seen.changed = now(); }).observe(
-    document.querySelector('main'), { subtree: true, childList: true, characterData: true });
+  const plot = document.querySelector('.js-plotly-plot');
+  document.addEventListener('keydown', () => {
+    seen.pressed = performance.now();
+    seen.drawn = 0;
+  }, true);
+  /* The first frame that shows a line elsewhere, and the last that shows anything else. */
+  new MutationObserver(() => requestAnimationFrame(() => {
+    seen.drawn = seen.drawn || performance.now();
+  })).observe(plot, { subtree: true, childList: true, attributes: true, attributeFilter: ['d'] });
+  const shown = () => [
+    document.querySelector('main').textContent,
+    ...[...plot.querySelectorAll('path.js-line')].map((line) => Math.round(line.getBBox().width)),
+  ].join();
+  let last = shown();
+  const look = () => {
+    const now = shown();
+    if (now !== last) seen.changed = performance.now();
+    last = now;
+    requestAnimationFrame(look);
+  };
+  requestAnimationFrame(look);
 }"""
 
 
@@ -42,11 +59,19 @@ def page(serve, open_page):  # noqa: F811
     return opened
 
 
+def forget() -> None:
+    """Have the server work everything out anew: nobody types the same numbers again and again."""
+    for memory in vars(results).values():
+        if isinstance(memory, Memory):
+            memory.forget()
+
+
 def test_a_change_is_drawn_soon(page, note):
     taken = []
     for at in range(CHANGES + 5):
+        forget()
         page.keyboard.press("ArrowUp" if at % 4 < 2 else "ArrowDown")
-        until(page, "seen.drawn > seen.pressed")
+        until(page, "seen.drawn")
         taken.append(page.evaluate("seen.drawn - seen.pressed"))
         page.wait_for_timeout(REST_MS)
     taken = sorted(taken[5:])
@@ -63,11 +88,12 @@ def test_a_change_is_drawn_soon(page, note):
 def test_a_burst_settles_soon(page, note):
     taken = []
     for key in ("ArrowUp", "ArrowDown") * 3:
+        forget()
         for _ in range(BURST):
             page.keyboard.press(key)
             page.wait_for_timeout(REPEAT_MS)
         page.wait_for_timeout(2500)
-        taken.append(page.evaluate("Math.max(seen.changed, seen.drawn) - seen.pressed"))
+        taken.append(page.evaluate("seen.changed - seen.pressed"))
     note(
         f"burst of {BURST} presses to the last change of plot, table and sentence",
         f"{statistics.median(taken):.0f} ms, at most {max(taken):.0f} ms",
