@@ -59,7 +59,13 @@ class Care:
 
 
 _drawing = threading.Lock()
-_curves, _speeds, _pinned, _cares, _other = (Memory(512) for _ in range(5))
+_memories = _curves, _speeds, _pinned, _cares, _other = tuple(Memory(512) for _ in range(5))
+
+
+def forget() -> None:
+    """Have everything worked out anew."""
+    for memory in _memories:
+        memory.forget()
 
 
 def key_of(rig: Rig) -> tuple[str, ...]:

@@ -7,7 +7,6 @@ import pytest
 
 from curves import load_job
 from dashboard import results
-from dashboard.memory import Memory
 from dashboard.state import Session
 from tests.browser.conftest import browser, open_page, serve, until  # noqa: F401
 
@@ -59,17 +58,11 @@ def page(serve, open_page):  # noqa: F811
     return opened
 
 
-def forget() -> None:
-    """Have the server work everything out anew: nobody types the same numbers again and again."""
-    for memory in vars(results).values():
-        if isinstance(memory, Memory):
-            memory.forget()
-
-
 def test_a_change_is_drawn_soon(page, note):
     taken = []
     for at in range(CHANGES + 5):
-        forget()
+        # Nobody types the same numbers again and again.
+        results.forget()
         page.keyboard.press("ArrowUp" if at % 4 < 2 else "ArrowDown")
         until(page, "seen.drawn")
         taken.append(page.evaluate("seen.drawn - seen.pressed"))
@@ -88,7 +81,7 @@ def test_a_change_is_drawn_soon(page, note):
 def test_a_burst_settles_soon(page, note):
     taken = []
     for key in ("ArrowUp", "ArrowDown") * 3:
-        forget()
+        results.forget()
         for _ in range(BURST):
             page.keyboard.press(key)
             page.wait_for_timeout(REPEAT_MS)

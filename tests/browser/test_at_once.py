@@ -1,0 +1,50 @@
+"""What is typed is drawn at once, and drawn as Plotly draws it when there is time."""
+
+from curves import load_job
+from dashboard.state import Session
+from tests.browser.conftest import until
+
+PLOT = "document.querySelector('.js-plotly-plot')"
+PLACES = f"""[...{PLOT}.querySelectorAll(
+    '.scatterlayer path.js-line, .scatterlayer path.point, .scatterlayer text, .barlayer path')]
+  .map((mark) => {{
+    const box = mark.getBoundingClientRect(), top = {PLOT}.getBoundingClientRect().top;
+    return [box.left, box.top - top, box.right, box.bottom - top, mark.textContent];
+  }})"""
+NEAR_PX = 1.0
+"""Plotly leaves out points of a line that lie within a fraction of a pixel of it."""
+
+
+def moved_by(page, label, *keys):
+    """Where everything is drawn right after some keys, and once Plotly has drawn it."""
+    page.get_by_label(label).first.focus()
+    for key in keys:
+        page.keyboard.press(key)
+    until(page, f"{PLOT}.isMoved === true")
+    at_once = page.evaluate(PLACES)
+    until(page, f"{PLOT}.isMoved === false")
+    return at_once, page.evaluate(PLACES)
+
+
+def near(some, others):
+    """Every mark has its like where it stands, and the other way round."""
+    assert len(some) == len(others)
+    for ones, twos in ((some, others), (others, some)):
+        for *box, text in ones:
+            apart = [max(abs(a - b) for a, b in zip(box, other[:4], strict=True))
+                     for other in twos if other[4] == text]  # fmt: skip
+            assert min(apart) < NEAR_PX, (box, text)
+
+
+def test_what_moves_at_once_stands_where_plotly_draws_it(serve, open_page):
+    session = Session.of(load_job())
+    while len(session.slots) < 8:
+        session = session.duplicate(session.slots[-1])
+    page = open_page(serve(session.job))
+    page.mouse.move(5, 5)
+    page.get_by_label("Edit pack cells-13").first.click()
+    before = page.evaluate(PLACES)
+    for label, keys in (("Cells in series", ["ArrowUp"]), ("Parallel strings", ["ArrowUp"])):
+        at_once, drawn = moved_by(page, label, *keys)
+        near(at_once, drawn)
+    assert before != drawn
