@@ -1,8 +1,9 @@
 /* Plots that follow a hand: what moved is moved in the drawing at once, and drawn by Plotly at rest. */
 (function () {
   "use strict";
-  const REST_MS = 1500;
+  const REST_MS = 700;
   const LEAST_SHARE = 0.75;
+  const PINS = ["shapes", "annotations"];
   const NEAR = "pointerover";
   const MARKUP = /[&<]/;
   /* Plotly keeps what it unpacked beside what was sent. */
@@ -136,12 +137,17 @@
   function move(plot, { traces, layout }) {
     const put = Object.fromEntries(
       Object.entries(layout).map(([key, changes]) => [key, merged(plot.layout[key], changes)]));
-    const isFramed = Object.keys(put).every((key) => same(put[key], plot.layout[key]));
+    const framing = Object.keys(put).filter((key) => !same(put[key], plot.layout[key]));
+    const isFramed = !framing.length;
     const before = plot.data;
     const changed = traces.map((changes, k) => (
       Object.keys(changes).every((key) => same(changes[key], before[k][key])) ? null : k));
     const places = changed.filter((k) => k !== null);
-    if (isFramed && !places.length) return;
+    if (!places.length && framing.every((key) => PINS.includes(key))) {
+      const pins = Object.fromEntries(framing.map((key) => [key, put[key]]));
+      if (!isFramed) window.Plotly.relayout(plot, pins);
+      return;
+    }
     /* The same lines, drawn while they were typed, may stay on an axis that is not much too long. */
     const areLines = places.every((k) => !(before[k].mode === "lines" && traces[k].y.bdata)
       || same(traces[k].y, before[k].y));

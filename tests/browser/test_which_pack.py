@@ -7,13 +7,14 @@ from playwright.sync_api import expect
 
 from curves import load_job
 from curves.parts.job import build_job
+from tests.browser.conftest import until
 
 SERIES = "Cells in series"
-FORCE_OF_13 = """() => {
+FORCE_OF_13 = """(() => {
   const plot = document.querySelector('.js-plotly-plot');
   const line = plot.data.find((t) => t.mode === 'lines' && t.name === '13 cells');
-  return Array.from(plot.calcdata[plot.data.indexOf(line)].map((p) => p.y));
-}"""
+  return Array.from(plot.calcdata[plot.data.indexOf(line)].map((p) => p.y)).join();
+})()"""
 
 
 def row(page, name):
@@ -48,7 +49,7 @@ def test_a_packs_cells_move_curve_sentence_and_top_speed(demo, open_page):
     series.fill("15")
     expect(page.locator("h1")).to_contain_text("15 cells are enough when full")
     expect(cell(page, "13 cells", "Nearly empty")).not_to_have_text(empty)
-    assert page.evaluate(FORCE_OF_13) != before
+    until(page, f"{FORCE_OF_13} !== '{before}'")
 
 
 def test_a_wrong_value_is_told_beside_the_field_and_changes_nothing(demo, open_page):
@@ -87,7 +88,7 @@ def test_charge_in_the_row_moves_the_plots_and_keeps_the_cursor(demo, open_page)
     charge.press("Control+a")
     charge.press_sequentially("30", delay=60)
     expect(page.get_by_role("columnheader", name="At its charge")).to_be_visible()
-    assert page.evaluate(FORCE_OF_13) != before
+    until(page, f"{FORCE_OF_13} !== '{before}'")
     expect(charge).to_have_value("30 %")
 
 
@@ -200,7 +201,7 @@ def test_a_pinned_speed_is_moved_by_keys_and_by_hand(demo, open_page):
     page.keyboard.press("ArrowRight")
     expect(page.get_by_role("columnheader", name="Force at 27")).to_be_visible()
     line = "document.querySelector('.js-plotly-plot').layout.shapes[0].x0"
-    assert page.evaluate(line) == 27
+    until(page, f"{line} === 27")
     last, grip = float(handle.get_attribute("max")), 18
     across = handle.bounding_box()["width"] - grip
     handle.hover(position={"x": grip / 2 + 27 / last * across, "y": 9})
@@ -209,7 +210,7 @@ def test_a_pinned_speed_is_moved_by_keys_and_by_hand(demo, open_page):
     page.mouse.move(box["x"] + grip / 2 + 40 / last * across, box["y"] + 9, steps=4)
     page.mouse.up()
     expect(page.get_by_role("columnheader", name="Force at 40")).to_be_visible()
-    assert page.evaluate(line) == 40
+    until(page, f"{line} === 40")
     # The handle stands over the line.
     drawn = page.locator(".js-plotly-plot .shapelayer path").first.bounding_box()
     box = handle.bounding_box()
