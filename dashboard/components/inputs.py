@@ -10,6 +10,7 @@ import numpy as np
 
 from curves import Rig
 from curves.studies.cells import value_problem
+from curves.units import Units
 from dashboard.components.fields import label_of
 from dashboard.results import Comparison
 
@@ -51,10 +52,9 @@ class Input:
     most: float
     whole: bool
 
-    @property
-    def titled(self) -> str:
-        """Its label and its unit."""
-        return f"{self.label}, {self.unit}" if self.unit else self.label
+    def titled(self, units: Units) -> str:
+        """Its label and the unit it is read in."""
+        return f"{self.label}, {units.name(self.unit)}" if self.unit else self.label
 
     @property
     def usual(self) -> tuple[float, float]:
@@ -74,7 +74,7 @@ class Input:
         if not low < high:
             return "must rise"
         if low < self.least or high > self.most:
-            return f"must be within {self.least:g} and {self.most:g}"
+            return f"must be within {self.least:g} and {self.most:g} {self.unit}".rstrip()
         return ""
 
 

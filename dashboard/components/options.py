@@ -12,9 +12,11 @@ from dash import ALL, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
 from curves.parts.base import LARGEST
+from curves.units import AS_WRITTEN, Units, swap_of
 from dashboard import ids
 from dashboard.callbacks.keeping import keep
 from dashboard.components.choice import kept
+from dashboard.components.fields import shown
 from dashboard.components.inputs import Input as Varied
 from dashboard.results import Comparison
 from dashboard.state import View
@@ -47,20 +49,35 @@ def pick(page: str, key: str, label: str, value: str, data: Sequence[tuple[str, 
     )
 
 
-def enter(page: str, key: str, label: str, value: float, **more: Any) -> Any:
+IN = "|"
+"""In the name of a number in another unit than is kept: behind it, that unit."""
+
+
+def enter(
+    page: str,
+    key: str,
+    label: str,
+    value: float,
+    unit: str = "",
+    units: Units = AS_WRITTEN,
+    **more: Any,
+) -> Any:
     """A number.
 
     Args:
         page: Name of the page.
         key: What is entered.
-        label: Above the control, with the unit.
-        value: Now.
+        label: Above the control; the unit follows it.
+        value: Now, in ``unit``.
+        unit: What it is kept in.
+        units: What it is read and typed in.
         more: Of the input, such as ``min`` and ``step``.
     """
+    named = key if units.name(unit) == unit else f"{key}{IN}{unit}"
     return dmc.NumberInput(
-        id=name_of(page, key),
-        label=label,
-        value="" if math.isnan(value) else value,
+        id=name_of(page, named),
+        label=f"{label}, {units.name(unit)}".rstrip(", "),
+        value="" if math.isnan(value) else shown(value, unit, units),
         size="xs",
         clampBehavior="blur",
         **more,
@@ -119,10 +136,10 @@ def entered(view: View, page: str, key: str, usual: float, least: float, most: f
     return float(value) if good and value is not None else usual
 
 
-def enter_range(page: str, one: Varied, ends: tuple[float, float]) -> list[Any]:
+def enter_range(page: str, one: Varied, ends: tuple[float, float], units: Units) -> list[Any]:
     """Both ends of an input's range."""
     return [
-        enter(page, f"{end} {one.name}", f"{end.capitalize()}, {one.unit}".rstrip(", "), value,
+        enter(page, f"{end} {one.name}", end.capitalize(), value, one.unit, units,
               **{"aria-label": f"{one.label}, {end}"})
         for end, value in zip(ENDS, ends, strict=True)
     ]  # fmt: skip
@@ -149,15 +166,24 @@ def register(app: Dash, page: str) -> None:
     )
     def chosen(values: Any, names: Any, data: Any) -> Any:
         view = View.parse(data)
-        typed = {name["key"]: value for name, value in zip(names, values, strict=True)}
+        typed = dict(_typed(name["key"], x) for name, x in zip(names, values, strict=True))
         now = {**kept(view, page), **typed}
         if now == kept(view, page):
             raise PreventUpdate
         return keep(view, replace(view, extra={**view.extra, page: now}))
 
 
+def _typed(key: str, value: Any) -> tuple[str, Any]:
+    """What is kept of a control, to the six digits that are shown."""
+    key, _, unit = key.partition(IN)
+    swap = swap_of(unit)
+    if swap is None or not isinstance(value, int | float):
+        return key, value
+    return key, float(f"{Units.of([swap[0]]).typed(value, unit):.6g}")
+
+
 def redraw(app: Dash, place: str, build: Callable[[Comparison, View], Sequence[Any]]) -> None:
-    """Draw what is asked anew when it asks for other things; what is being typed stays.
+    """Draw what is asked anew when it asks for other things or in other words; what is typed stays.
 
     Args:
         app: The app.
@@ -176,15 +202,16 @@ def redraw(app: Dash, place: str, build: Callable[[Comparison, View], Sequence[A
     )
     def tools(_rested: Any, session: Any, view: Any, shown: Any) -> Any:
         now = build(*read(session, view))
-        if names_in(now) == names_in(shown):
+        if controls_in(now) == controls_in(shown):
             raise PreventUpdate
         return now
 
 
-def names_in(tree: Any) -> list[Any]:
-    """Names of the controls in a tree, of components or as the browser has them."""
+def controls_in(tree: Any) -> list[Any]:
+    """Names, labels and choices of the controls in a tree, of components or from the browser."""
     if isinstance(tree, list | tuple):
-        return [name for item in tree for name in names_in(item)]
+        return [control for item in tree for control in controls_in(item)]
     props = tree.get("props", {}) if isinstance(tree, dict) else getattr(tree, "__dict__", {})
-    name = props.get("id")
-    return [name] * isinstance(name, dict) + names_in(props.get("children") or [])
+    if isinstance(props.get("id"), dict):
+        return [(props["id"], props.get("label"), props.get("data"))]
+    return controls_in(props.get("children") or [])

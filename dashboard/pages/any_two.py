@@ -20,7 +20,7 @@ from dashboard.figures import regions
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, unbroken
+from dashboard.text import NONE, listed, number, unbroken, with_speeds
 from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "two"
@@ -96,6 +96,10 @@ def _found(compared: Comparison, view: View) -> tuple[Reading, Asked, ResultMap]
     return (*drawable, _map(*drawable))
 
 
+def _title(name: str, view: View) -> str:
+    return with_speeds(result(name).title, view.units)
+
+
 def _unit(name: str, view: View) -> str:
     return view.units.name(result(name).unit)
 
@@ -103,6 +107,11 @@ def _unit(name: str, view: View) -> str:
 def _values(s: ResultMap, asked: Asked, view: View) -> Any:
     """The result as it is read."""
     return view.units.shown(s.results[asked.result], result(asked.result).unit)
+
+
+def _axes(s: ResultMap, asked: Asked, view: View) -> tuple[Any, Any]:
+    """Values of both inputs as they are read."""
+    return view.units.shown(s.x, asked.x.unit), view.units.shown(s.y, asked.y.unit)
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -121,18 +130,19 @@ def answer(compared: Comparison, view: View) -> Any:
 
 def _said(reading: Reading, asked: Asked, s: ResultMap, view: View) -> Any:
     what, values = result(asked.result), _values(s, asked, view)
-    unit = _unit(asked.result, view)
+    unit, title = _unit(asked.result, view), _title(asked.result, view)
     if np.isnan(values).all():
-        return html.H1(f"“{reading.name}” has no {what.title} anywhere in these ranges.")
+        return html.H1(f"“{reading.name}” has no {title} anywhere in these ranges.")
     digits = 1 if np.nanmax(np.abs(values)) < 200 else 0
+    xs, ys = _axes(s, asked, view)
     best = np.unravel_index(int(np.nanargmax(values * what.best)), values.shape)
     own = view.units.shown(s.own_results[asked.result], what.unit)
     now = f"; now it is {number(own, digits)}" if math.isfinite(own) else ""
     by = reading.curve.top_limits
     held = f", top speed held by {listed(by)}" if by else ""
     place_ = " and ".join(
-        f"{number(float(at), _digits(at))} {one.unit}".strip() + f" ({one.label.lower()})"
-        for one, at in ((asked.x, s.x[best[1]]), (asked.y, s.y[best[0]]))
+        f"{number(at, _digits(at))} {view.units.name(one.unit)}".strip() + f" ({one.label.lower()})"
+        for one, at in ((asked.x, float(xs[best[1]])), (asked.y, float(ys[best[0]])))
     )
     more = [
         f"Best at {place_}.",
@@ -142,7 +152,7 @@ def _said(reading: Reading, asked: Asked, s: ResultMap, view: View) -> Any:
     if small := regions.unnamed(_regions(s)):
         more.append(f"Too small to be named in the map: {'; '.join(small)}.")
     low, high = (number(float(f(values)), digits) for f in (np.nanmin, np.nanmax))
-    head = f"“{reading.name}”: {what.title} goes from {low} to {high} {unit}{now}{held}."
+    head = f"“{reading.name}”: {title} goes from {low} to {high} {unit}{now}{held}."
     return [
         html.H1(unbroken(head)),
         html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
@@ -172,8 +182,10 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     if reading is None:
         return [html.Div([choice.choice(compared, view, NAME)])]
     asked = _asked(reading, view)
-    titles = [(one.name, one.titled) for one in known_inputs.inputs_of(reading.rig).values()]
-    offered = [(name, f"{result(name).title}, {_unit(name, view)}") for name in OFFERED]
+    titles = [
+        (one.name, one.titled(view.units)) for one in known_inputs.inputs_of(reading.rig).values()
+    ]
+    offered = [(name, f"{_title(name, view)}, {_unit(name, view)}") for name in OFFERED]
     groups = [
         [
             choice.choice(compared, view, NAME),
@@ -185,7 +197,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
         ("y", "Upwards", asked.y, asked.y_range),
     ):
         chosen = options.pick(NAME, key, label, one.name, titles)
-        groups.append([chosen, *options.enter_range(NAME, one, ends)])
+        groups.append([chosen, *options.enter_range(NAME, one, ends, view.units)])
     return [html.Div(group) for group in groups]
 
 
@@ -195,15 +207,15 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         empty = regions.layout(regions.HEIGHT)
         return {"data": [], "layout": {**empty, "xaxis": {"visible": False},
                                        "yaxis": {"visible": False}}}  # fmt: skip
-    reading, asked, s = found
-    title = f"{result(asked.result).title}, {_unit(asked.result, view)}"
+    (reading, asked, s), units = found, view.units
+    title = f"{_title(asked.result, view)}, {_unit(asked.result, view)}"
+    own = (units.shown(x, one.unit) for x, one in zip(s.own, (asked.x, asked.y), strict=True))
     return regions.build(
-        s.x,
-        s.y,
+        *_axes(s, asked, view),
         _values(s, asked, view),
         _regions(s),
-        (asked.x.titled, asked.y.titled, title),
-        regions.Point(reading.slot, reading.name, *s.own),
+        (asked.x.titled(units), asked.y.titled(units), title),
+        regions.Point(reading.slot, reading.name, *own),
         view.width,
     )
 
@@ -219,17 +231,19 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
     if found is None:
         return [], [], "The map"
     _, asked, s = found
-    values = _values(s, asked, view)
+    values, units = _values(s, asked, view), view.units
+    xs, ys = _axes(s, asked, view)
     step = max(1, s.x.size // 8)
-    head = [asked.y.titled, *(f"{x:.4g}" for x in s.x[::step])]
+    head = [asked.y.titled(units), *(f"{x:.4g}" for x in xs[::step])]
     names = {k: listed(words) for k, words in enumerate(s.limits)} | {-1: NONE}
     rows = []
     for k in range(0, s.y.size, max(1, s.y.size // 8)):
         cells = zip(values[k, ::step], s.region[k, ::step], strict=True)
         told = [f"{number(float(v), 1)} ({names[int(r)]})" for v, r in cells]
-        rows.append([f"{s.y[k]:.4g}", *told])
-    caption = f"{result(asked.result).title}, {_unit(asked.result, view)}; across: {asked.x.titled}"
-    return head, rows, f"{caption}; in brackets what holds top speed"
+        rows.append([f"{ys[k]:.4g}", *told])
+    told = f"{_title(asked.result, view)}, {_unit(asked.result, view)}"
+    across = f"across: {asked.x.titled(units)}"
+    return head, rows, f"{told}; {across}; in brackets what holds top speed"
 
 
 def _done(compared: Comparison, view: View) -> bool:

@@ -34,6 +34,7 @@ from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "weakening"
 KEY = "weakening-sweep"
+TOOLS = "weakening-tools"
 STEPS = 31
 
 
@@ -158,7 +159,7 @@ def body(compared: Comparison, view: View) -> Any:
         "Field-weakening current beyond most torque per ampere; everything at top speed.",
         _draw(compared, view),
         "Top speed, loss, consumption, winding temperature and back-EMF over field weakening.",
-        html.Div(_tools(compared, view), className="pins"),
+        html.Div(_tools(compared, view), id=TOOLS, className="pins"),
     )
     return [place(NAME, view), card]
 
@@ -169,8 +170,10 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     if reading is None:
         return tools
     asked = _asked(compared, reading, view)
-    worth = "An ampere should buy, km/h"
-    tools.append(options.enter(NAME, "worth", worth, asked.worth_kmh, min=0.001, step=0.05))
+    tools.append(
+        options.enter(NAME, "worth", "An ampere should buy", asked.worth_kmh, "km/h", view.units,
+                      min=0.001, step=0.05)
+    )  # fmt: skip
     if asked.cells:
         tools.append(options.enter(NAME, "cells", "Match cells in series", asked.cells, min=1))
     return tools
@@ -280,6 +283,7 @@ def register(app: Dash) -> None:
     """The plot follows the job and the setup chosen."""
     choice.register(app, NAME)
     options.register(app, NAME)
+    options.redraw(app, TOOLS, _tools)
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
 

@@ -102,8 +102,8 @@ def body(compared: Comparison, view: View) -> Any:
                     [
                         html.H2("What a little more buys"),
                         html.P(
-                            f"Top speed gained, {view.speed}, by one change at a time; small "
-                            "changes only, for another limit may soon take over.",
+                            "Top speed gained by one change at a time; small changes only, for "
+                            "another limit may soon take over.",
                             className="lead",
                         ),
                     ],
@@ -119,7 +119,8 @@ def body(compared: Comparison, view: View) -> Any:
 
 
 def _gains(compared: Comparison, view: View) -> dict[str, Any]:
-    made = numbers_table(*tables.gains(compared.shown, view.units), "Top speed gained")
+    told = f"Top speed gained, {view.speed}"
+    made = numbers_table(*tables.gains(compared.shown, view.units), told)
     return {GAINS: painted(made)}
 
 

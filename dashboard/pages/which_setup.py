@@ -17,7 +17,7 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.components.inputs import inputs_of, named
+from dashboard.components.inputs import inputs_of
 from dashboard.figures import front
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, remembered
@@ -38,7 +38,7 @@ from dashboard.searched import (
     work,
 )
 from dashboard.state import View
-from dashboard.text import number, unbroken
+from dashboard.text import number, unbroken, with_speeds
 from dashboard.waiting import place, start
 
 KEY = "search-front"
@@ -50,6 +50,10 @@ SHOWN = 20
 def _value(name: str, value: float, view: View) -> str:
     shown = view.units.shown(value, result(name).unit)
     return number(shown, 1 if abs(shown) < 200 else 0)
+
+
+def _title(name: str, view: View) -> str:
+    return with_speeds(result(name).title, view.units)
 
 
 def _unit(name: str, view: View) -> str:
@@ -98,7 +102,7 @@ def _said(found: Found, view: View) -> list[str]:
 def _traded(found: Found, name: str, view: View) -> str:
     rows = in_order(found)
     ends = [_value(name, dict(told(found, k))[name], view) for k in (rows[0], rows[-1])]
-    return f"{result(name).title} {' to '.join(dict.fromkeys(ends))} {_unit(name, view)}".rstrip()
+    return f"{_title(name, view)} {' to '.join(dict.fromkeys(ends))} {_unit(name, view)}".rstrip()
 
 
 def body(compared: Comparison, view: View) -> Any:
@@ -124,16 +128,18 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     if asked is None:
         return [html.Div([choice.choice(compared, view, NAME)])]
     known = inputs_of(asked.reading.rig)
-    titles = [(k, x.titled) for k, x in known.items() if not k.startswith("conditions.")]
-    offered = [(name, f"{result(name).title}, {result(name).unit}") for name in OFFERED]
+    titles = [
+        (k, x.titled(view.units)) for k, x in known.items() if not k.startswith("conditions.")
+    ]
+    offered = [(name, f"{_title(name, view)}, {_unit(name, view)}") for name in OFFERED]
     names = [one.name for one in asked.inputs]
     goals = [goal.result for goal in asked.goals]
     groups: list[list[Any]] = [
         [choice.choice(compared, view, NAME)],
         [options.several(NAME, "vary", "What varies", names, titles, MOST_INPUTS)],
-        *(_range(asked, k) for k in range(len(names))),
+        *(_range(asked, k, view) for k in range(len(names))),
         [options.several(NAME, "goals", "Goals", goals, offered, MOST_GOALS)],
-        *([_goal(asked, k)] for k in range(len(goals))),
+        *([_goal(asked, k, view)] for k in range(len(goals))),
         [options.several(NAME, "trades", "Best in", asked.trades, offered, MOST_TRADES)],
     ]
     if "pack.series" in names:
@@ -152,21 +158,20 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     return [html.Div(group) for group in groups]
 
 
-def _range(asked: Asked, k: int) -> list[Any]:
+def _range(asked: Asked, k: int, view: View) -> list[Any]:
     one, (low, high, steps) = asked.inputs[k], asked.ranges[k]
-    fields = options.enter_range(NAME, one, (low, high))
+    fields = options.enter_range(NAME, one, (low, high), view.units)
     fields[0].label = f"{one.label}, from"
     if one.whole:
         return fields
     return [*fields, options.enter(NAME, f"steps {one.name}", "Values", steps, min=2, max=200)]
 
 
-def _goal(asked: Asked, k: int) -> Any:
+def _goal(asked: Asked, k: int, view: View) -> Any:
     goal = asked.goals[k]
-    what = result(goal.result)
-    bound = "at least" if goal.at_least else "at most"
-    label = f"{what.title[0].upper()}{what.title[1:]}, {bound}, {what.unit}"
-    return options.enter(NAME, f"goal {goal.result}", label, goal.bound)
+    title, unit = _title(goal.result, view), result(goal.result).unit
+    label = f"{title[0].upper()}{title[1:]}, {'at least' if goal.at_least else 'at most'}"
+    return options.enter(NAME, f"goal {goal.result}", label, goal.bound, unit, view.units)
 
 
 def _draw(compared: Comparison, view: View) -> dict[str, Any]:
@@ -191,7 +196,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     y, x = (
         view.units.shown(value, result(n).unit) for n, value in zip((one, other), at, strict=True)
     )
-    titles = tuple(f"{result(n).title}, {_unit(n, view)}" for n in (other, one))
+    titles = tuple(f"{_title(n, view)}, {_unit(n, view)}" for n in (other, one))
     start_ = front.Own(reading.slot, reading.name, x, y)
     shown = (titles[0], titles[1])
     return front.build(across, up, found.meets, found.front, shown, start_, view.width)
@@ -208,14 +213,14 @@ def _listed(compared: Comparison, view: View) -> Any:
     title = "The closest" if closest else "On the front"
     head = [
         "Add it",
-        *map(named, found.fields),
-        *(f"{result(n).title}, {_unit(n, view)}".rstrip(", ") for n in found.results),
+        *(x.titled(view.units) for x in asked.inputs),
+        *(f"{_title(n, view)}, {_unit(n, view)}".rstrip(", ") for n in found.results),
     ]
     lines = [
         html.Tr(
             [
                 html.Td(_button(k)),
-                *(html.Td(f"{x:.4g}") for x in found.values[k]),
+                *(html.Td(x) for x in _varied(asked, found, k, view)),
                 *(html.Td(_value(name, value, view)) for name, value in told(found, k)),
             ]
         )
@@ -247,6 +252,12 @@ def _listed(compared: Comparison, view: View) -> Any:
     )  # fmt: skip
 
 
+def _varied(asked: Asked, found: Found, row: int, view: View) -> list[str]:
+    """What varies in a setup found, as it is read."""
+    pairs = zip(asked.inputs, found.values[row].tolist(), strict=True)
+    return [f"{view.units.shown(x, one.unit):.4g}" for one, x in pairs]
+
+
 def _button(row: int) -> Any:
     return html.Button(
         "Add to the job", type="button", id={"type": "found", "row": row}, className="worded tool"
@@ -256,12 +267,12 @@ def _button(row: int) -> Any:
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     asked = asked_of(compared, view)
     found = None if asked is None or asked.problem else found_for(asked)
-    if found is None:
+    if asked is None or found is None:
         return [], [], "Nothing searched yet"
-    titles = (f"{result(n).title}, {_unit(n, view)}" for n in found.results)
-    head = [*map(named, found.fields), *titles]
+    titles = (f"{_title(n, view)}, {_unit(n, view)}" for n in found.results)
+    head = [*(x.titled(view.units) for x in asked.inputs), *titles]
     rows = [
-        [*(f"{x:.4g}" for x in found.values[k]), *(_value(n, v, view) for n, v in told(found, k))]
+        [*_varied(asked, found, k, view), *(_value(n, v, view) for n, v in told(found, k))]
         for k in in_order(found)
     ]
     return head, rows, "On the front" if found.meets.any() else "The closest"

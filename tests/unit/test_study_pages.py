@@ -221,12 +221,12 @@ def test_a_search_that_was_stopped_keeps_what_it_has(compared):
 def test_controls_are_drawn_anew_only_when_others_are_asked_for(compared):
     now = which_setup._tools(compared, QUICK)
     other = View(extra={"search": {**QUICK.extra["search"], "goal top_speed_kmh": 41.0}})
-    assert options.names_in(now) == options.names_in(which_setup._tools(compared, other))
-    assert options.names_in(now) != options.names_in(which_setup._tools(compared, VIEW))
+    assert options.controls_in(now) == options.controls_in(which_setup._tools(compared, other))
+    assert options.controls_in(now) != options.controls_in(which_setup._tools(compared, VIEW))
     sent = [group.to_plotly_json() for group in now]
     for group in sent:
         group["props"]["children"] = [x.to_plotly_json() for x in group["props"]["children"]]
-    assert options.names_in(sent) == options.names_in(now)
+    assert options.controls_in(sent) == options.controls_in(now)
 
 
 def test_the_weakest_link_is_named_with_its_numbers(compared):
