@@ -11,10 +11,10 @@ from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import expect, sync_playwright
-from waitress import create_server
 
 from curves import load_job
 from dashboard.app import create_app
+from dashboard.guard import bounded_server
 from tests.browser_path import find_browser
 
 FLAGS = [
@@ -49,7 +49,7 @@ def serve():
 
     def start(job=None) -> str:
         app = create_app(job or load_job())
-        server = create_server(app.server, host="127.0.0.1", port=0, threads=6)
+        server = bounded_server(app.server, "127.0.0.1", 0, threads=6)
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
         servers.append((server, thread))

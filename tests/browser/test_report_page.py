@@ -1,5 +1,6 @@
 """The report page: typed words, a preview that runs nothing, and the files."""
 
+import importlib.util
 from urllib.parse import urljoin
 
 import pytest
@@ -47,6 +48,14 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     # The same bytes as anybody else gets for this job and these words.
     assert text == report(job, asked)
     assert read_report(text) == job
+
+    if importlib.util.find_spec("weasyprint"):
+        with page.expect_download() as saved:
+            page.get_by_role("button", name="Save as PDF").click()
+        assert saved.value.suggested_filename == "report.pdf"
+        assert saved.value.path().read_bytes().startswith(b"%PDF-")
+    else:
+        expect(page.get_by_text("pip install 'rimforce[pdf]'")).to_be_visible()
 
     found = Axe().run(page)
     assert [v["id"] for v in found.response["violations"]] == []

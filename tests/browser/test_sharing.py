@@ -1,10 +1,12 @@
 """A link brings the job over, a wrong one changes nothing; numbers and figures are carried away."""
 
+import html
 import json
 import re
 
 from playwright.sync_api import expect
 
+TITLE = "<b>13</b> & <i>16</i> cells"
 PARTS_OF_A_PICTURE = {"png": b"\x89PNG", "svg": b"<svg"}
 
 
@@ -72,9 +74,12 @@ def test_numbers_and_figures_are_carried_away(open_page, demo):
     with page.expect_download() as saved:
         page.get_by_role("button", name="As a spreadsheet").click()
     assert saved.value.path().read_text(encoding="utf-8").startswith("setup,speed km/h")
+    # What a title holds is text in a picture too, not markup that its maker takes for its own.
+    page.evaluate(f"document.getElementById('job-title').textContent = '{TITLE}'")
     for kind, begins in PARTS_OF_A_PICTURE.items():
         menu(page)
         with page.expect_download() as saved:
             page.get_by_role("button", name=f"Over road speed as {kind.upper()}").click()
         assert saved.value.suggested_filename == f"rimforce-over-road-speed.{kind}"
         assert saved.value.path().read_bytes().startswith(begins)
+    assert TITLE in html.unescape(saved.value.path().read_text(encoding="utf-8"))

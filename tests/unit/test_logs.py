@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
+from curves.measured import logs
 from curves.measured.clock import seconds
 from curves.measured.logs import look_at, read_log
 from curves.measured.thinning import Thinner
@@ -310,6 +311,15 @@ def test_gpx_positions_give_speed():
     assert found.source == "positions"
     # The mean over a second of a steady rise is the speed at its middle.
     assert found.speed == pytest.approx(found.time, abs=0.02)
+
+
+def test_gpx_is_read_whole_and_so_is_bounded(monkeypatch):
+    text = gpx([(t, t, t) for t in range(20)])
+    monkeypatch.setattr(logs, "MOST_GPX", len(text))
+    assert read(text).time.size == 20
+    monkeypatch.setattr(logs, "MOST_GPX", len(text) - 1)
+    with pytest.raises(JobError, match="cut the track"):
+        read(text)
 
 
 def test_gpx_speed_of_the_receiver_is_preferred():

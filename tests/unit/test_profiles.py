@@ -100,7 +100,8 @@ def test_a_profile_beside_the_job_or_below_it(tmp_path, profile):
 def test_no_other_file_is_read(tmp_path):
     (tmp_path / "secret.toml").write_text(BENCH)
     (tmp_path / "shop").mkdir()
-    (tmp_path / "shop" / "notes.txt").write_text(BENCH)
+    for name in ("notes.txt", "inside.toml"):
+        (tmp_path / "shop" / name).write_text(BENCH)
     (tmp_path / "shop" / "link.toml").symlink_to(tmp_path / "secret.toml")
     outside = [
         "../secret.toml",

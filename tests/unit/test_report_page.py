@@ -1,17 +1,24 @@
 """The report's page: what is typed goes in, hidden setups stay out, the file is the library's."""
 
-import pytest
+import base64
 
-from curves import load_job
+import pytest
+from dash import html
+
+from curves import JobError, Problem, load_job
 from curves.parts.job import build_job
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
+from curves.report.pdf import NO_LIBRARY
 from dashboard import reported
 from dashboard.app import create_app
+from dashboard.pages import report as report_page
+from dashboard.pages.report import SAVE, SAVE_PDF
 from dashboard.reported import AMPS, SERIES, Asked
 from dashboard.results import compare
 from dashboard.state import Session, View
 from dashboard.waiting import Task
 from tests.asking import inside
+from tests.unit.component_tree import ids_of, words
 
 EVIL = "<img src=x onerror=alert(1)>"
 TYPED = {"title": EVIL, "notes": "Hello", "workshop": "W & W", "date": "2 March"}
@@ -115,3 +122,36 @@ def test_typing_is_kept_in_the_view(page):
     assert change["location"] == ["extra", "report"]
     asked = Asked.of(View(extra={"report": change["params"]["value"]}))
     assert asked == Asked(**TYPED, to_set=(1,), weakening=(0,), endurance=False)
+
+
+def test_a_pdf_needs_its_package_and_the_page_says_how_to_get_it(session, monkeypatch):
+    compared = compare(session)
+    monkeypatch.setattr(report_page, "_buttons", lambda: (SAVE,))
+    body = html.Div(report_page.body(compared, looked()))
+    assert "pip install 'rimforce[pdf]'" in words(body)
+    assert SAVE_PDF not in ids_of(body)
+    monkeypatch.setattr(report_page, "_buttons", lambda: (SAVE, SAVE_PDF))
+    body = html.Div(report_page.body(compared, looked()))
+    assert "pip install" not in words(body)
+    assert SAVE_PDF in ids_of(body)
+
+
+def test_the_pdf_is_of_the_page_shown_and_what_hinders_it_is_said(session, monkeypatch):
+    monkeypatch.setattr(report_page, "_buttons", lambda: (SAVE, SAVE_PDF))
+    monkeypatch.setattr(report_page, "_page", lambda *_: "the page")
+    pressed = {"report_save_pdf": 1, "session": session.data(), "view": looked().data()}
+    page = inside(create_app())
+
+    monkeypatch.setattr(report_page, "pdf", lambda said: b"%PDF- of " + said.encode())
+    found = page.ask("download.data@", "report-save-pdf.n_clicks", **pressed)
+    sent = found["download.data"]
+    assert base64.b64decode(sent["content"]) == b"%PDF- of the page"
+    assert sent["filename"] == "report.pdf"
+
+    def hindered(_page):
+        raise JobError([Problem("PDF", "", NO_LIBRARY)])
+
+    monkeypatch.setattr(report_page, "pdf", hindered)
+    found = page.ask("download.data@", "report-save-pdf.n_clicks", **pressed)
+    assert "libpango" in found["message.children"]
+    assert "download.data" not in found
