@@ -20,6 +20,8 @@ from dashboard.state import Session, View
 
 THREADS = 6
 LOOPBACK = "127.0.0.1"
+FIRST = "/regenerator.js"
+UNUSED = ("/deps/polyfill@", "/dash_table/")
 
 INDEX = """<!DOCTYPE html>
 <html lang="en">
@@ -40,6 +42,21 @@ document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</scri
 </html>"""
 
 
+class _App(Dash):
+    """Dash without the scripts that these pages have no use for."""
+
+    def interpolate_index(self, **parts: str) -> str:  # type: ignore[override]
+        """The page around the app.
+
+        Left out are tables of Dash's own and a bridge to browsers of ten years ago, which slows what
+        it replaces in those of today; the one part of it that Dash itself asks for comes first.
+        """
+        scripts = parts["scripts"].splitlines()
+        kept = [line for line in scripts if not any(name in line for name in UNUSED)]
+        kept.sort(key=lambda line: FIRST not in line)
+        return super().interpolate_index(**{**parts, "scripts": "\n".join(kept)})
+
+
 def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> Dash:
     """The app on a job, the demonstration if none is given.
 
@@ -49,7 +66,7 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
         text: Of the file that the job was read from.
     """
     session = Session.of(load_job() if job is None else job, text)
-    app = Dash(
+    app = _App(
         "dashboard",
         title="rimforce",
         update_title=None,
