@@ -39,6 +39,8 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     expect(preview.locator("h1")).to_have_text(f"Which pack? {EVIL}")
     expect(preview.locator(".workshop").first).to_have_text("Wheel & Wire")
     assert preview.locator("img").count() == 0
+    # Nothing in it may run, whatever it holds.
+    expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
 
     with page.expect_download() as saved:
         page.get_by_role("button", name="Save the page").click()
