@@ -2,6 +2,7 @@
 
 import datetime
 import os
+import socket
 import sys
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from curves import dump_job, load_job
 from curves.cli import main
 from curves.report import read_report
+from curves.report.pdf import pdf
 from tests.unit.reading_html import Page, Tables
 
 
@@ -115,3 +117,13 @@ def test_the_same_report_is_the_same_pdf(job_file, tmp_path, capsys):
     one, two = (file.read_bytes() for file in files)
     assert one.startswith(b"%PDF-")
     assert one == two
+
+
+def test_nothing_is_fetched_for_a_pdf():
+    pytest.importorskip("weasyprint", reason="the pdf extra is not installed", exc_type=ImportError)
+    with socket.create_server(("127.0.0.1", 0)) as outside:
+        outside.setblocking(False)
+        address = f"http://127.0.0.1:{outside.getsockname()[1]}/x.png"
+        assert pdf(f'<head></head><img src="{address}">').startswith(b"%PDF-")
+        with pytest.raises(BlockingIOError):
+            outside.accept()
