@@ -21,8 +21,8 @@ from tests.asking import over_the_wire
 ROOT = Path(__file__).resolve().parents[2]
 ROW = '{"field":["ALL"],"slot":["ALL"],"type":"row"}.value'
 MOST_GROWTH_MB = 80
-"""Measured: its memories full hold 24 MB (512 setups' curves and speeds; without their bound 0.04 MB
-a setup for ever), the first answer's imports and the threads 15. Doubled for other allocators."""
+"""Measured: full memories hold 24 MB (curves and speeds of 512 setups; without their bound 0.04 MB
+a setup for ever), the first answer's imports and the threads 15. Doubled for other machines."""
 
 
 @pytest.fixture
