@@ -99,6 +99,8 @@ CHEMISTRIES: Final = {
 PACK_MASS: Final = 1.25
 """Mass of a pack over that of its cells: case, leads, BMS (common practice)."""
 WIRING_MOHM: Final = Typical(12.0, 0.40, PRACTICE)
+PRICE_PER_KWH: Final = Typical(500.0, 0.30, f"{PRACTICE}, in euros or dollars")
+"""Of a finished pack; to be replaced in any other money."""
 WH_PER_KM: Final = 15.0
 """What a loaded bike takes at 25 km/h or so, for the size of a first pack (common practice)."""
 GEARS: Final = (0.8, 0.6, 0.45, 0.35, 0.27)
@@ -129,6 +131,8 @@ class Asked:
         chemistry: A key of ``CHEMISTRIES``.
         volts: On the pack's label, a key of its ``counts``.
         pack_a: Current the controller takes from the pack, A.
+        budget: For the pack, in the rider's own money; None where none was named.
+        price_per_kwh: Of a pack, in the same money; 0 for not known.
         road_class: A key of ``CLASSES``, None for none chosen.
     """
 
@@ -145,6 +149,8 @@ class Asked:
     chemistry: str = "NMC"
     volts: int = 48
     pack_a: float = 25.0
+    budget: float | None = None
+    price_per_kwh: float = PRICE_PER_KWH.value
     road_class: str | None = None
 
 
@@ -159,6 +165,11 @@ def first_job(asked: Asked) -> Job:
         JobError: if a number is not allowed in a job.
     """
     return build_job(_tree(asked), name="first job")
+
+
+def wh_needed(asked: Asked) -> float:
+    """What the distance wanted takes, Wh, roughly."""
+    return asked.range_km * WH_PER_KM
 
 
 def counts_compared(chemistry: str, volts: int) -> tuple[int, ...]:
@@ -211,7 +222,7 @@ def _pack(asked: Asked, series: int) -> dict[str, Any]:
     kind = CHEMISTRIES[asked.chemistry]
     string_wh = series * cell_curve(kind.curve).nominal_v * kind.capacity_ah.value
     by_current = ceil(asked.pack_a / kind.continuous_a)
-    parallel = max(by_current, ceil(asked.range_km * WH_PER_KM / string_wh), 1)
+    parallel = max(by_current, ceil(wh_needed(asked) / string_wh), 1)
     rated = {
         "continuous_current_a": Typical(kind.continuous_a * parallel, 0.0, PRACTICE),
         "peak_current_a": Typical(kind.peak_a * parallel, 0.0, PRACTICE),
@@ -223,7 +234,23 @@ def _pack(asked: Asked, series: int) -> dict[str, Any]:
         "cell_resistance_mohm": kind.resistance_mohm,
         "wiring_resistance_mohm": WIRING_MOHM,
     }
-    return {"cell": kind.curve, "series": series, "parallel": parallel, **_with(cells | rated)}
+    priced = _price(asked, string_wh * parallel)
+    typical = _with(cells | rated | priced)
+    return {"cell": kind.curve, "series": series, "parallel": parallel, **typical}
+
+
+def _price(asked: Asked, energy_wh: float) -> dict[str, Typical]:
+    """An estimate, whose source tells whether the budget bears it."""
+    if asked.price_per_kwh <= 0:
+        return {}
+    price = float(f"{energy_wh / 1000 * asked.price_per_kwh:.2g}")
+    own = asked.price_per_kwh != PRICE_PER_KWH.value
+    told = "maker: the price of a kWh given in the short form" if own else PRICE_PER_KWH.source
+    source = f"{told}; {price:,.0f} estimated for {energy_wh:,.0f} Wh"
+    if asked.budget is not None:
+        side = "within" if price <= asked.budget else "over"
+        source += f", {side} the budget of {asked.budget:,.0f}"
+    return {"price": Typical(price, 0.0 if own else PRICE_PER_KWH.tolerance, source)}
 
 
 def _tune(asked: Asked) -> dict[str, Any]:

@@ -10,8 +10,10 @@ from dash.exceptions import PreventUpdate
 from curves import JobError
 from curves.intake import first_job
 from dashboard import ids
-from dashboard.components.intake import asked, form
+from dashboard.components.intake import asked, buys, form
 from dashboard.state import Session, View
+
+PRICED = ("range_km", "budget", "price_per_kwh")
 
 
 def register(app: Dash) -> None:
@@ -30,6 +32,19 @@ def register(app: Dash) -> None:
         return True, form(View.parse(view).units)
 
     fields = {"type": "intake", "field": ALL}
+
+    @app.callback(
+        Output(ids.INTAKE_BUYS, "children"),
+        [Input(ids.intake(field), "value") for field in PRICED],
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def budget(values: Any, view: Any) -> str:
+        units = View.parse(view).units
+        try:
+            return buys(asked(dict(zip(PRICED, values, strict=True)), units), units)
+        except ValueError as error:
+            return str(error)
 
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),

@@ -10,11 +10,20 @@ import dash_mantine_components as dmc
 from dash import html
 
 from curves.cautions.law import CLASSES
-from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked
+from curves.intake import (
+    BIKES,
+    CHEMISTRIES,
+    POSTURES,
+    PRICE_PER_KWH,
+    TYRES,
+    Asked,
+    wh_needed,
+)
 from curves.parts.job import profile_names
 from curves.units import Units
 from dashboard import ids
 from dashboard.components.fields import shown
+from dashboard.text import number, with_unit
 
 UNITS = {
     "rider_kg": "kg",
@@ -24,6 +33,8 @@ UNITS = {
     "hill_kmh": "km/h",
     "range_km": "km",
     "pack_a": "A",
+    "budget": "",
+    "price_per_kwh": "",
 }
 SAID = {
     "motor": "Motor to start from",
@@ -39,8 +50,11 @@ SAID = {
     "chemistry": "Cells",
     "volts": "Volts on the pack’s label",
     "pack_a": "Pack current of the controller",
+    "budget": "Budget for the pack, in your money",
+    "price_per_kwh": "Price of a pack’s kWh, in the same",
     "road_class": "Class of vehicle",
 }
+_SPREAD = round(100 * PRICE_PER_KWH.tolerance)
 NO_CLASS = "none chosen"
 
 
@@ -71,10 +85,30 @@ def form(units: Units) -> list[Any]:
             className="lead",
         ),
         html.Div(inputs, className="fields intake-fields"),
+        html.P(buys(usual, units), id=ids.INTAKE_BUYS, **{"aria-live": "polite"}),
         html.P(id=ids.INTAKE_SAID, role="alert", className="wrong"),
         dmc.Button("Make the first job", id=ids.INTAKE_MAKE),
         html.P("The job on the page is one undo away.", className="soft"),
     ]
+
+
+def buys(told: Asked, units: Units) -> str:
+    """What the budget buys against what the distance needs.
+
+    Args:
+        told: What the form was told.
+        units: What is read.
+    """
+    needed = wh_needed(told)
+    way = f"{with_unit(told.range_km, 'km', units)} need some {number(needed)} Wh"
+    if told.price_per_kwh <= 0:
+        return f"{way}."
+    cost = needed / 1000 * told.price_per_kwh
+    if told.budget is None:
+        return f"{way}: a pack for about {number(cost)}, give or take {_SPREAD} %."
+    bought = told.budget / told.price_per_kwh * 1000
+    verdict = "enough" if bought >= needed else "too little"
+    return f"{number(told.budget)} buy about {number(bought)} Wh; {way}: {verdict}, as an estimate."
 
 
 def _choices(field: str) -> list[dict[str, str]] | None:

@@ -13,6 +13,8 @@ def test_a_first_job_is_made_and_undone(open_page, demo):
     page.get_by_role("textbox", name="Cells", exact=True).click()
     page.get_by_role("option", name="LFP").click()
     page.get_by_role("textbox", name="Steepest hill, %").fill("400")
+    page.get_by_label("Budget for the pack").fill("200")
+    expect(page.get_by_role("dialog")).to_contain_text("200 buy about 400 Wh")
     page.get_by_role("button", name="Make the first job").click()
     expect(page.get_by_role("alert")).to_contain_text("100")
     expect(page.get_by_role("dialog")).to_be_visible()

@@ -11,7 +11,7 @@ from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_com
 from curves.parts.job import profile_names
 from curves.parts.pack import cell_curve
 from curves.units import Units
-from dashboard.components.intake import asked, form
+from dashboard.components.intake import asked, buys, form
 
 
 def test_nothing_is_demanded_and_the_first_job_rides():
@@ -90,3 +90,33 @@ def test_the_first_pack_bears_its_current_and_the_way():
             assert pack.continuous_current_a >= told.pack_a
             wh = pack.series * 3.6 * pack.parallel * pack.cell_capacity_ah
             assert wh >= 15.0 * told.range_km
+
+
+@pytest.mark.parametrize(
+    ("told", "price", "said"),
+    [
+        # Derived: 13 × 4 NMC cells of 3.6 V and 4.8 Ah hold 899 Wh; at 500 a kWh some 450.
+        (Asked(), 450.0, "450 estimated for 899 Wh"),
+        (Asked(budget=450.0), 450.0, "within the budget of 450"),
+        (Asked(budget=449.0), 450.0, "over the budget of 449"),
+        (Asked(price_per_kwh=400.0), 360.0, "maker: the price of a kWh given in the short form"),
+    ],
+)
+def test_a_pack_says_what_it_costs_and_whether_the_budget_bears_it(told, price, said):
+    pack = first_job(told).pack["cells-13"]
+    assert pack.price == price
+    assert said in pack.source_of("price")
+
+
+def test_without_a_price_a_pack_has_none():
+    assert first_job(Asked(price_per_kwh=0.0, budget=300.0)).pack["cells-13"].price is None
+
+
+def test_the_form_says_what_the_budget_buys():
+    # Derived: 30 km at 15 Wh a km take 450 Wh; at 500 a kWh 200 buy 400 Wh and 225 are needed.
+    read = Units.of(["mph"])
+    assert "a pack for about 225, give or take 30 %" in buys(Asked(), Units())
+    assert buys(Asked(budget=200.0), read).startswith("200 buy about 400 Wh; 19\u00a0mi need some 450")
+    assert "too little" in buys(Asked(budget=200.0), read)
+    assert "enough" in buys(Asked(budget=225.0), read)
+    assert buys(asked({"price_per_kwh": 0}, read), read).endswith("need some 450 Wh.")
