@@ -184,6 +184,10 @@ class Session:
         """A setup hidden or shown again."""
         return replace(self, hidden=self.hidden ^ {slot})
 
+    def show_all(self, _slot: int) -> Session:
+        """No setup hidden."""
+        return replace(self, hidden=frozenset())
+
     def own_part(self, slot: int, part: str) -> tuple[Session, str]:
         """A copy of a part for one setup alone, and its name."""
         tree = self.job.tree()

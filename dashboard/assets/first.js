@@ -45,6 +45,8 @@
   document.addEventListener("click", (event) => {
     const word = event.target.closest("[data-term]");
     if (word) explain(word.dataset.term);
+    const press = event.target.closest("[data-press]");
+    if (press) document.getElementById(press.dataset.press).click();
     if (event.target.id === "tour-next") show(step + 1);
     if (event.target.id === "tour-skip") show(Infinity);
   });

@@ -68,6 +68,7 @@ def _rows(app: Dash) -> None:
             return session.data(), {"part": part, "name": name}
         changed = {
             "toggle": session.toggle,
+            "show-all": session.show_all,
             "duplicate": session.duplicate,
             "remove": session.remove,
             "delivered": session.compare_to,

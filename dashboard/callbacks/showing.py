@@ -9,7 +9,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.components import setups_table as table
-from dashboard.components.shell import badge, navigation
+from dashboard.components.shell import answered, badge, navigation
 from dashboard.pages.registry import page_at
 from dashboard.results import Comparison, compare
 from dashboard.state import View, read_session
@@ -64,7 +64,7 @@ def register(app: Dash) -> None:
         # What is being typed stays where only results changed.
         same = drawn == now and not session.get("whole")
         return (
-            page.answer(compared, looked),
+            answered(page, compared, looked),
             compared.job.title,
             badge(compared.session),
             no_update if same else table.setups_table(compared, columns, looked.units),

@@ -8,6 +8,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from dashboard import ids
+from dashboard.components.empty import ways_out
 from dashboard.components.intake import intake
 from dashboard.components.marks import icon
 from dashboard.components.setups_table import cells, setups_table, structure
@@ -16,7 +17,7 @@ from dashboard.components.terms import terms
 from dashboard.components.tour import tour
 from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
-from dashboard.results import compare
+from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
 from dashboard.theme import MANTINE
 
@@ -48,7 +49,9 @@ def shell(session: Session, view: View, page: Page) -> Any:
                     html.Div(
                         [
                             html.Div(
-                                page.answer(compared, view), id=ids.PAGE_ANSWER, className="answer"
+                                answered(page, compared, view),
+                                id=ids.PAGE_ANSWER,
+                                className="answer",
                             ),
                             html.Section(
                                 html.Div(
@@ -77,6 +80,12 @@ def shell(session: Session, view: View, page: Page) -> Any:
         defaultColorScheme="auto",
         id="mantine",
     )
+
+
+def answered(page: Page, compared: Comparison, view: View) -> list[Any]:
+    """A page's answer; while no setup is shown, what to do about it."""
+    said = page.answer(compared, view)
+    return [*(said if isinstance(said, list) else [said]), ways_out(compared)]
 
 
 def badge(session: Session) -> Any:

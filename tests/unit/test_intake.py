@@ -116,7 +116,9 @@ def test_the_form_says_what_the_budget_buys():
     # Derived: 30 km at 15 Wh a km take 450 Wh; at 500 a kWh 200 buy 400 Wh and 225 are needed.
     read = Units.of(["mph"])
     assert "a pack for about 225, give or take 30 %" in buys(Asked(), Units())
-    assert buys(Asked(budget=200.0), read).startswith("200 buy about 400 Wh; 19\u00a0mi need some 450")
+    assert buys(Asked(budget=200.0), read).startswith(
+        "200 buy about 400 Wh; 19\u00a0mi need some 450"
+    )
     assert "too little" in buys(Asked(budget=200.0), read)
     assert "enough" in buys(Asked(budget=225.0), read)
     assert buys(asked({"price_per_kwh": 0}, read), read).endswith("need some 450 Wh.")
