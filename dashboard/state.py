@@ -84,7 +84,7 @@ class Session:
         return any((table.source or "").lower().startswith("invented") for table in tables)
 
     def table(self, part: str, name: str) -> Any:
-        """A part by its kind and name, a setup by its slot; conditions and goals have no name.
+        """A part by its kind and name, a setup by its slot; job, conditions, goals have no name.
 
         Raises:
             KeyError: if the job has none of that name.
@@ -92,6 +92,8 @@ class Session:
         if part == "setup":
             known = dict(zip(map(str, self.slots), self.job.setup, strict=True))
             return known[name]
+        if part == "job":
+            return self.job
         return getattr(self.job, part)[name] if part in PARTS else getattr(self.job, part)
 
     def edit(self, path: tuple[str | int, ...], value: object) -> Session:
@@ -110,7 +112,8 @@ class Session:
         """
         if part == "setup":
             return self.edit_setup(int(name), key, value)
-        return self.edit((part, *((name,) if name else ()), *key.split(".")), value)
+        where = () if part == "job" else (part, name) if name else (part,)
+        return self.edit((*where, *key.split(".")), value)
 
     def edit_setup(self, slot: int, key: str, value: object) -> Session:
         """One value of a setup changed; differences follow a setup that is renamed."""

@@ -273,10 +273,5 @@
       if (button) button.click();
       event.preventDefault();
     }
-    if (event.key === "Escape") {
-      document.querySelectorAll("details.menu[open]").forEach((menu) => { menu.open = false; });
-      const close = document.getElementById("part-form-close");
-      if (close) close.click();
-    }
   });
 })();

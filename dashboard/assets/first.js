@@ -45,6 +45,9 @@
   document.addEventListener("click", (event) => {
     const word = event.target.closest("[data-term]");
     if (word) explain(word.dataset.term);
+    if (event.target.id === "message") {
+      window.dash_clientside.set_props("message", { children: "" });
+    }
     const press = event.target.closest("[data-press]");
     if (press) document.getElementById(press.dataset.press).click();
     if (event.target.id === "tour-next") show(step + 1);

@@ -38,6 +38,24 @@
     });
   }
 
+  /* Escape closes the innermost: a window or a list of its own accord, else a menu, else the form.
+     Asked on the way down, before those have closed. */
+  function innermost(target) {
+    const windows = [...document.querySelectorAll("[role=dialog]")];
+    if (target.getAttribute("aria-expanded") === "true") return;
+    if (windows.some((one) => one.getClientRects().length)) return;
+    const menus = [...document.querySelectorAll("details.menu[open]")];
+    menus.forEach((menu) => {
+      menu.open = false;
+      if (menu.contains(target)) menu.querySelector("summary").focus();
+    });
+    const close = document.getElementById("part-form-close");
+    if (!menus.length && close) close.click();
+  }
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") innermost(event.target);
+  }, true);
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforceForm: {
       close(clicks) {

@@ -35,11 +35,12 @@ def register(app: Dash) -> None:
 
     @app.callback(
         Output(ids.INTAKE_BUYS, "children"),
-        [Input(ids.intake(field), "value") for field in PRICED],
+        *(Input(ids.intake(field), "value") for field in PRICED),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def budget(values: Any, view: Any) -> str:
+    def budget(*told: Any) -> str:
+        *values, view = told
         units = View.parse(view).units
         try:
             return buys(asked(dict(zip(PRICED, values, strict=True)), units), units)

@@ -82,7 +82,8 @@ def _links(app: Dash) -> None:
             return no_update, refused(error)
         except (KeyError, TypeError, ValueError):
             return no_update, refused("There is no job in it.")
-        return {**session.data(), "whole": True, "step": True}, ""
+        opened = f"“{session.job.title}” is open, from the link. Undo brings back what was here."
+        return {**session.data(), "whole": True, "step": True}, opened
 
 
 def refused(why: object) -> str:

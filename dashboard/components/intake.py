@@ -51,7 +51,7 @@ SAID = {
     "volts": "Volts on the pack’s label",
     "pack_a": "Pack current of the controller",
     "budget": "Budget for the pack, in your money",
-    "price_per_kwh": "Price of a pack’s kWh, in the same",
+    "price_per_kwh": "Price of a pack’s kWh, in the same money",
     "road_class": "Class of vehicle",
 }
 _SPREAD = round(100 * PRICE_PER_KWH.tolerance)

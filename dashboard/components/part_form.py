@@ -12,6 +12,7 @@ from curves import (
     Conditions,
     Controller,
     Goals,
+    Job,
     Motor,
     Pack,
     Setup,
@@ -35,6 +36,7 @@ MODELS: dict[str, Any] = {
     "conditions": Conditions,
     "goals": Goals,
     "setup": Setup,
+    "job": Job,
 }
 FIRST: dict[str, tuple[str, ...]] = {
     "pack": ("cell", "series", "parallel", "cell_capacity_ah", "open_circuit_v", "mass_kg",
@@ -47,6 +49,7 @@ FIRST: dict[str, tuple[str, ...]] = {
     "conditions": tuple(Conditions.model_fields),
     "goals": ("top_speed_kmh", "range_km", "hill"),
     "setup": tuple(Setup.model_fields),
+    "job": ("title", "compare_to"),
 }  # fmt: skip
 """What a customer knows; the rest is folded away."""
 NOTES = ("source", "sources", "tolerance", "profile")
@@ -62,9 +65,8 @@ def part_form(
 
     Args:
         session: The job.
-        part: ``motor``, ``controller``, ``pack``, ``tune``, ``bike``, ``conditions``, ``goals`` or
-            ``setup``.
-        name: Of the part in the job; a setup's slot; empty for conditions and goals.
+        part: Any of ``MODELS``.
+        name: Of the part in the job; a setup's slot; empty for job, conditions and goals.
         units: What is read and typed.
         sure: Where its values come from and how sure they are, in place of the values.
     """
@@ -128,7 +130,7 @@ def swaps(session: Session, part: str, name: str, units: Units) -> dict[str, Any
 def _values(session: Session, table: Any, part: str, name: str, units: Units) -> list[Any]:
     given = [k for k in type(table).model_fields if k not in NOTES and not _other_form(table, k)]
     first = [key for key in FIRST[part] if key in given]
-    rest = [key for key in given if key not in first]
+    rest = [key for key in given if key not in first and part != "job"]
     folded = dmc.AccordionItem(
         [
             dmc.AccordionControl("More, where it is known"),
@@ -165,6 +167,7 @@ def _choices(session: Session) -> list[dict[str, Any]]:
     road = [
         {"value": "conditions/", "label": "Road and air"},
         {"value": "goals/", "label": "Goals"},
+        {"value": "job/", "label": "Title, and what others compare to"},
     ]
     setups = [
         {"value": f"setup/{slot}", "label": setup.name}
@@ -189,10 +192,17 @@ def _fields(
                 for k in ("grade_percent", "length_m", "speed_kmh")
             ]
         else:
-            names = list(getattr(session.job, key)) if part == "setup" and key in PARTS else None
             value = getattr(table, key)
+            names = _known(session, part, key)
             inputs.append(field_input(table, part, name, key, value, units, names))
     return html.Div(inputs, className="fields")
+
+
+def _known(session: Session, part: str, key: str) -> list[str] | None:
+    """The names that may stand in a field; None where any text may."""
+    if part == "setup" and key in PARTS:
+        return list(getattr(session.job, key))
+    return [setup.name for setup in session.job.setup] if key == "compare_to" else None
 
 
 def _sureness(table: Any, part: str, name: str) -> list[Any]:

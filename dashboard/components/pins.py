@@ -96,6 +96,8 @@ def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:
     A number that stands as it was shown stays what it is: what is shown is rounded.
     """
     if kind == "panels":
+        if tuple(typed or []) == panels_chosen(view):
+            return view
         kept = view.extra.get(PLACE, {})
         return replace(view, extra={**view.extra, PLACE: {**kept, "panels": typed or []}})
     factor = 1.0 if kind == "slopes" else speed_factor(view.speed)

@@ -2,6 +2,7 @@
 
 from playwright.sync_api import expect
 
+from curves import load_job
 from tests.browser.test_access import violations
 
 
@@ -33,3 +34,37 @@ def test_the_tour_can_be_skipped_and_words_explain_themselves(open_page, demo):
     assert violations(page) == []
     page.keyboard.press("Escape")
     expect(window).to_be_hidden()
+
+
+def test_with_every_setup_hidden_the_page_says_what_to_do(open_page, serve):
+    job = load_job()
+    page = open_page(serve(job.replace("setup", job.tree()["setup"][:1])))
+    page.get_by_role("button", name="Hide as delivered in the plots").click()
+    page.get_by_role("button", name="Start a new job …").last.click()
+    expect(page.get_by_role("dialog", name="A first job")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("dialog", name="A first job")).to_be_hidden()
+    expect(page.locator("#page-body .js-plotly-plot")).to_be_hidden()
+    assert violations(page) == []
+    page.get_by_role("button", name="Show all setups").click()
+    expect(page.locator("#page-body .js-plotly-plot")).to_be_visible()
+    expect(page.locator("h1")).to_contain_text("as delivered")
+
+
+def test_escape_closes_the_innermost_first(open_page, demo):
+    page = open_page(demo)
+    page.get_by_role("button", name="Parts").click()
+    form = page.get_by_role("heading", name="Edit pack")
+    page.get_by_text("Units", exact=True).click()
+    expect(form).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.locator("details.menu[open]")).to_have_count(0)
+    expect(form).to_be_visible()
+    choice = page.get_by_role("textbox", name="Part to edit")
+    choice.click()
+    expect(page.get_by_role("option", name="Goals")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("option", name="Goals")).to_be_hidden()
+    expect(form).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(form).to_be_hidden()

@@ -58,6 +58,9 @@ def test_a_link_carries_the_job_and_undo_brings_the_other_back(open_page, demo):
     fresh = open_page(link)
     expect(fresh.locator("h1")).to_contain_text("15 cells")
     assert "#" not in fresh.url
+    expect(fresh.get_by_role("status")).to_contain_text("Undo brings back what was here")
+    fresh.get_by_role("status").click()
+    expect(fresh.get_by_role("status")).to_be_empty()
     fresh.reload()
     expect(fresh.locator("h1")).to_contain_text("15 cells")
 

@@ -24,10 +24,10 @@ from dashboard.callbacks.editing import edit_part, edit_row, open_file
 from dashboard.components.fields import step_of, typed, written
 from dashboard.components.paint import painted
 from dashboard.components.part_form import FIRST, MODELS, part_form
-from dashboard.components.pins import pinned_by
+from dashboard.components.pins import panels_chosen, pinned_by
 from dashboard.curve import POINTS
 from dashboard.figures.scale import lines_of
-from dashboard.state import Session, View, read_session
+from dashboard.state import PARTS, Session, View, read_session
 
 ASSETS = Path(dashboard.__file__).parent / "assets"
 
@@ -130,18 +130,9 @@ def test_an_unchanged_field_changes_nothing(session):
     for part, model in MODELS.items():
         if part == "setup":
             continue
-        for name in (
-            getattr(session.job, part)
-            if part in FIRST
-            and part
-            not in (
-                "conditions",
-                "goals",
-            )
-            else [""]
-        ):
+        for name in getattr(session.job, part) if part in PARTS else [""]:
             table = session.table(part, name)
-            for key in model.model_fields:
+            for key in FIRST["job"] if part == "job" else model.model_fields:
                 if key in ("source", "sources", "tolerance", "hill"):
                     continue
                 value = getattr(table, key)
@@ -196,6 +187,9 @@ def test_pinned_speeds_keep_their_digits():
     assert pinned_by("speeds", ["15.5"], view, job).pinned_kmh == (25.0,)
     kmh = pinned_by("speeds", ["15.5", "20", "fast"], view, job).pinned_kmh
     assert kmh == (25.0, pytest.approx(32.18688))
+    # Panels that appear as they are chosen change nothing.
+    assert pinned_by("panels", list(panels_chosen(view)), view, job) is view
+    assert pinned_by("panels", [], view, job) != view
     assert pinned_by("slopes", ["5 %", "−2,5"], view, job).grades == (5.0, -2.5)
 
 

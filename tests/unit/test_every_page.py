@@ -7,6 +7,7 @@ import pytest
 from curves import load_job
 from dashboard.app import create_app
 from dashboard.components.setups_table import cells
+from dashboard.components.shell import answered
 from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
@@ -31,6 +32,8 @@ def test_a_page_has_something_to_say(page, count):
     assert len(compared.shown) == count
     assert len(words(page.answer(compared, View()))) > 10
     assert ids_of(page.body(compared, View())) or count == 0
+    said = words(answered(page, compared, View()))
+    assert ("Show all setups" in said) == (count == 0)
     # Results may hold nothing that only a callback could bring to life.
     made = cells(compared, page.columns(compared, View()))
     assert len(made) == 2 * len(compared.readings)

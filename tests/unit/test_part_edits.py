@@ -73,3 +73,19 @@ def test_a_setup_is_edited_by_its_slot(session):
     new = edit_part(session, ids.field("setup", "1", "magnet_c"), 60)
     assert new.job.setup[1].magnet_c == 60
     assert edit_part(session, ids.field("setup", "99", "magnet_c"), 60) is session
+
+
+def test_the_job_itself_is_edited_like_a_part():
+    session = Session.of(load_job())
+    assert len(ids_of(part_form(session, "job", ""))) == 4  # both fields, the choice, the cross
+    titled = edit_part(session, {"part": "job", "name": "", "key": "title"}, "Mine")
+    assert titled.job.title == "Mine"
+    other = edit_part(session, {"part": "job", "name": "", "key": "compare_to"}, "13 cells")
+    assert other.reference == session.slots[1]
+    none = edit_part(session, {"part": "job", "name": "", "key": "compare_to"}, "")
+    assert none.reference is None
+
+
+def test_all_setups_are_shown_again():
+    session = Session.of(load_job())
+    assert session.toggle(0).toggle(1).show_all(0) == session
