@@ -48,8 +48,9 @@ class _App(Dash):
     def interpolate_index(self, **parts: str) -> str:  # type: ignore[override]
         """The page around the app.
 
-        Left out are tables of Dash's own and a bridge to browsers of ten years ago, which slows what
-        it replaces in those of today; the one part of it that Dash itself asks for comes first.
+        Left out are tables of Dash's own and a bridge to browsers of ten years ago, which slows
+        what it replaces in those of today; the one part of it that Dash itself asks for comes
+        first.
         """
         scripts = parts["scripts"].splitlines()
         kept = [line for line in scripts if not any(name in line for name in UNUSED)]
