@@ -42,9 +42,28 @@
       term.focus({ preventScroll: true });
     }, 250);
   }
+  function explainTitle(text) {
+    const known = [...document.querySelectorAll("[data-titles]")];
+    const begins = (term) => term.dataset.titles.split("|").some((t) => t && text.startsWith(t));
+    const term = known.find(begins);
+    if (term) explain(term.id.replace(/^term-/, ""));
+  }
+  document.addEventListener("keydown", (event) => {
+    const word = event.target.closest("[data-term][role=button]");
+    if (word && (event.key === "Enter" || event.key === " ")) {
+      event.preventDefault();
+      explain(word.dataset.term);
+    }
+  });
   document.addEventListener("click", (event) => {
     const word = event.target.closest("[data-term]");
-    if (word) explain(word.dataset.term);
+    if (word) {
+      explain(word.dataset.term);
+      /* In a label it would press the field as well. */
+      if (word.matches("[role=button]")) event.preventDefault();
+    }
+    const title = event.target.closest(".js-plotly-plot .annotation");
+    if (title) explainTitle(title.textContent);
     if (event.target.id === "message") {
       window.dash_clientside.set_props("message", { children: "" });
     }

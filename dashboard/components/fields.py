@@ -16,6 +16,7 @@ from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.pack import cell_curve, cell_names
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
+from dashboard.components.terms import label
 from dashboard.components.unit_words import unit_number, unit_word
 
 TYPING_MS = 100
@@ -51,7 +52,9 @@ def field_input(
     source = None if isinstance(table, type) else table.source_of(key)
     common = {
         "id": ids.field(part, name, key),
-        "label": html.Span([label_of(key), " ", unit_word(unit, units)], title=source),
+        "label": html.Span(
+            [label(label_of(key), f"{part}.{key}"), " ", unit_word(unit, units)], title=source
+        ),
         "description": html.Span(_joined(told, bounds)) if told or bounds else None,
         "size": "xs",
     }

@@ -96,11 +96,77 @@ TERMS: dict[str, Term] = {
     "weakest": Term(
         "Gives first", "The part whose rating the setup comes nearest to, or passes.",
         "what is asked / what it is rated for", "ratings in the job"),
+    "saturation": Term(
+        "Saturation", "At high current the iron gives less torque per ampere. Where it was not "
+        "measured it is left out, and the results say so.", "torque × factor of |i|", PRACTICE),
+    "modulation": Term(
+        "Modulation", "How much of the pack’s volts reaches the motor: 1 is the linear limit, 0.90 "
+        "to 0.95 is typical.", "peak volts of a phase ≤ m V / √3", "space-vector modulation"),
+    "mtpa": Term(
+        "Most torque per ampere", "Some current along d where the inductances differ: it gives the "
+        "most torque for the amperes.",
+        "I_mtpa = (√(λ² + 4Δ² i_q²) − λ) / 2Δ, Δ = Lq − Ld", MODEL),
+    "efficiency": Term(
+        "Power, loss, efficiency", "What goes in at the pack, what comes out at the rim, and what "
+        "is lost in the winding, controller, drag and gears.",
+        "efficiency = P_rim / P_pack", MODEL),
     "band": Term(
         "±", "Half the band in which nine of ten results lie, given how sure the inputs are.",
         "5 to 95 %, to first order", "tolerances in the job"),
 }  # fmt: skip
 """By the key that a column or a word goes by."""
+
+
+FIELDS: dict[str, str] = {
+    "motor.kv_rpm_per_v": "kv",
+    "motor.resistance_ohm": "resistance",
+    "motor.inductance_d_uh": "inductance",
+    "motor.inductance_q_uh": "inductance",
+    "motor.no_load_torque_nm": "no-load-torque",
+    "motor.no_load_torque_nm_per_rad_s": "no-load-torque",
+    "motor.valid_to_phase_current_a": "saturation",
+    "motor.torque_derating": "saturation",
+    "motor.winding_limit_c": "reach",
+    "controller.max_phase_current_a": "phase-current",
+    "controller.max_pack_current_a": "pack-current",
+    "controller.max_modulation": "modulation",
+    "controller.mtpa": "mtpa",
+    "pack.open_circuit_v": "volts",
+    "pack.bms_cutoff_v": "low-voltage",
+    "tune.phase_current_a": "phase-current",
+    "tune.pack_current_a": "pack-current",
+    "tune.power_cap_w": "power-cap",
+    "tune.field_weakening_a": "field-weakening",
+    "tune.low_voltage_cutoff_v": "low-voltage",
+    "bike.circumference_m": "pin",
+    "bike.rolling_coefficient": "road-load",
+    "bike.drag_area_m2": "road-load",
+    "bike.road_load_n": "road-load",
+    "goals.top_speed_kmh": "full",
+    "goals.range_km": "range",
+}
+"""Fields of the form that a term explains."""
+
+
+TITLES: dict[str, str] = {
+    "Force at the rim": "pin",
+    "Rim force": "pin",
+    "What limits it": "limit",
+    "Power at the rim": "efficiency",
+    "Power from the pack": "efficiency",
+    "Pack current": "pack-current",
+    "Phase current, peak": "phase-current",
+    "Top speed": "full",
+    "Loss": "efficiency",
+    "Efficiency": "efficiency",
+    "Taken from the cells": "range",
+    "Winding, settled": "reach",
+    "Settled winding temperature": "reach",
+    "Back-EMF with drive off": "drive-off",
+    "Range": "range",
+    "Energy per distance": "range",
+}
+"""Titles in plots that a term explains, as they begin."""
 
 
 SAME: dict[str, str] = {
@@ -145,10 +211,34 @@ def what(text: str, key: str) -> Any:
     return html.Button(text, className="what", type="button", title=told, **{"data-term": known})
 
 
+def label(text: str, field: str) -> Any:
+    """The label of a field, as a word that opens its meaning; plain where it has none.
+
+    A label may hold no button, so this is a text that acts like one.
+
+    Args:
+        text: The label.
+        field: As in ``FIELDS``.
+    """
+    if field not in FIELDS:
+        return text
+    key = FIELDS[field]
+    told = f"What is this: {TERMS[key].name}"
+    return html.Span(
+        text, className="what", role="button", tabIndex=0, title=told, **{"data-term": key}
+    )
+
+
 def _told(key: str, term: Term) -> Any:
     lines: list[Any] = [html.P(term.meaning)]
     if term.formula:
         lines.append(html.P(term.formula, className="formula"))
     if term.source:
         lines.append(html.P(f"Source: {term.source}", className="soft"))
-    return html.Div([html.Dt(term.name), html.Dd(lines)], id=f"term-{key}", tabIndex=-1)
+    titles = "|".join(title for title, known in TITLES.items() if known == key)
+    return html.Div(
+        [html.Dt(term.name), html.Dd(lines)],
+        id=f"term-{key}",
+        tabIndex=-1,
+        **{"data-titles": titles},
+    )

@@ -71,9 +71,10 @@ def axis(**more: Any) -> Spec:
 
 
 def note(text: str, **more: Any) -> Spec:
-    """A text at a fixed place."""
+    """A text at a fixed place; a bold one is a title, which tells what it means when pressed."""
     return {
         "text": text,
+        "captureevents": text.startswith("<b>"),
         "showarrow": False,
         "xref": "paper",
         "yref": "paper",

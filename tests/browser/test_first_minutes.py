@@ -68,3 +68,19 @@ def test_escape_closes_the_innermost_first(open_page, demo):
     expect(form).to_be_visible()
     page.keyboard.press("Escape")
     expect(form).to_be_hidden()
+
+
+def test_labels_and_titles_tell_what_they_mean(open_page, demo):
+    page = open_page(demo)
+    window = page.get_by_role("dialog", name="What is this?")
+    page.locator(".annotation", has_text="Force at the rim").click()
+    expect(window.locator("#term-pin")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(window).to_be_hidden()
+    page.get_by_role("button", name="Edit tune town").first.click()
+    page.get_by_role("complementary").get_by_role("button", name="Power cap").press("Enter")
+    expect(window.locator("#term-power-cap")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(window).to_be_hidden()
+    expect(page.get_by_role("complementary").get_by_label("Power cap W")).to_be_visible()
+    assert violations(page) == []
