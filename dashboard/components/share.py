@@ -51,7 +51,7 @@ def _groups() -> list[Any]:
         ),
         # The browser lists the figures of the page that is open.
         _group("Figures of this page", html.Div(id=ids.SHARE_FIGURES)),
-        dcc.Store(id=ids.LINKED),
+        dcc.Store(id=ids.LINKED, data=False),
     ]
 
 

@@ -30,15 +30,16 @@ def shell(session: Session, view: View, page: Page) -> Any:
     columns = page.columns(compared, view)
     return dmc.MantineProvider(
         [
-            dcc.Location(id=ids.URL, refresh="callback-nav"),
+            # What is empty here would be filled by the browser: a change that callbacks follow.
+            dcc.Location(id=ids.URL, refresh="callback-nav", pathname=page.path),
             dcc.Store(id=ids.SERVED, data=session.data()),
             dcc.Store(id=ids.SESSION, data=session.data()),
             dcc.Store(id=ids.VIEW, data=view.data()),
             dcc.Store(id=ids.PAGE, data=page.path),
             dcc.Store(id=ids.SETTLED, data=0),
-            dcc.Store(id=ids.EDITING, data=None),
-            dcc.Store(id=ids.FORM_UNITS, data=None),
-            dcc.Store(id=ids.ACTED, data=None),
+            dcc.Store(id=ids.EDITING, data=False),
+            dcc.Store(id=ids.FORM_UNITS, data=False),
+            dcc.Store(id=ids.ACTED, data=False),
             dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
             dcc.Store(id=ids.DRAWN, data=structure(session, columns, view.units)),
             dcc.Download(id=ids.DOWNLOAD),

@@ -86,7 +86,7 @@ def body(compared: Comparison, view: View) -> Any:
     frame, roads = _frame(compared, view)
     return [
         dcc.Store(id=DRAWN, data=panels.structure(compared, roads, view.pinned_kmh, frame)),
-        dcc.Store(id=MOVED),
+        dcc.Store(id=MOVED, data=False),
         figure_card(
             KEY,
             "Over road speed",
