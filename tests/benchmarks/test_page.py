@@ -13,6 +13,8 @@ from tests.browser.conftest import browser, open_page, serve, until  # noqa: F40
 SETUPS = 8
 CHANGES = 30
 BURST = 20
+BURSTS = (("Pack current", "ArrowDown"), ("Field weakening", "ArrowUp"),
+          ("Pack current", "ArrowUp"), ("Field weakening", "ArrowDown"))  # fmt: skip
 REPEAT_MS = 33
 """Between the presses of a key held down (common practice)."""
 COLD = 5
@@ -47,23 +49,22 @@ WATCH = """() => {
 
 @pytest.fixture
 def page(serve, open_page):  # noqa: F811
-    """The first page with eight setups, the pack of one of them open in the form."""
+    """The first page with eight setups, the tune of most of them open in the form."""
     session = Session.of(load_job())
     while len(session.slots) < SETUPS:
         session = session.duplicate(session.slots[-1])
     opened = open_page(serve(session.job))
-    opened.get_by_label("Edit pack cells-13").first.click()
-    opened.get_by_label("Cells in series").focus()
+    opened.get_by_label("Edit tune town").first.click()
     opened.evaluate(WATCH)
     return opened
 
 
 def test_a_change_is_drawn_soon(page, note):
+    # Never the same number twice, for what was asked once is remembered.
+    page.get_by_label("Field weakening").first.focus()
     taken = []
-    for at in range(CHANGES + 5):
-        # Nobody types the same numbers again and again.
-        results.forget()
-        page.keyboard.press("ArrowUp" if at % 4 < 2 else "ArrowDown")
+    for _ in range(CHANGES + 5):
+        page.keyboard.press("ArrowUp")
         until(page, "seen.drawn")
         taken.append(page.evaluate("seen.drawn - seen.pressed"))
         page.wait_for_timeout(REST_MS)
@@ -80,8 +81,9 @@ def test_a_change_is_drawn_soon(page, note):
 
 def test_a_burst_settles_soon(page, note):
     taken = []
-    for key in ("ArrowUp", "ArrowDown") * 3:
+    for label, key in BURSTS:
         results.forget()
+        page.get_by_label(label).first.focus()
         for _ in range(BURST):
             page.keyboard.press(key)
             page.wait_for_timeout(REPEAT_MS)
