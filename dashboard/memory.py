@@ -15,6 +15,7 @@ class Memory:
 
     def __init__(self, most: int) -> None:
         self._kept: OrderedDict[Any, Any] = OrderedDict()
+        self._making: dict[Any, threading.Event] = {}
         self._most = most
         self._lock = threading.Lock()
 
@@ -24,18 +25,35 @@ class Memory:
             return key in self._kept
 
     def each(self, keys: Sequence[Any], make: Callable[[list[int]], Sequence[T]]) -> list[T]:
-        """One answer a key; those not known are made in one go, asked for by their places."""
-        with self._lock:
-            known = {key: self._kept[key] for key in keys if key in self._kept}
-        missing = {key: at for at, key in enumerate(keys) if key not in known}
-        if missing:
+        """One answer a key; those not known are made in one go, asked for by their places.
+
+        What another thread is making already is waited for.
+        """
+        while True:
+            with self._lock:
+                known = {key: self._kept[key] for key in keys if key in self._kept}
+                missing = {key: at for at, key in enumerate(keys) if key not in known}
+                awaited = [self._making[key] for key in missing if key in self._making]
+                if not missing:
+                    return [known[key] for key in keys]
+                if not awaited:
+                    done = threading.Event()
+                    self._making.update(dict.fromkeys(missing, done))
+                    break
+            for other in awaited:
+                other.wait()
+        made: dict[Any, T] = {}
+        try:
             made = dict(zip(missing, make(list(missing.values())), strict=True))
-            known.update(made)
+        finally:
             with self._lock:
                 self._kept.update(made)
                 while len(self._kept) > self._most:
                     self._kept.popitem(last=False)
-        return [known[key] for key in keys]
+                for key in missing:
+                    del self._making[key]
+            done.set()
+        return [{**known, **made}[key] for key in keys]
 
     def forget(self) -> None:
         """Keep nothing."""

@@ -58,7 +58,6 @@ class Care:
     cautions: tuple[Caution, ...]
 
 
-_drawing = threading.Lock()
 _memories = _curves, _speeds, _pinned, _cares, _other = tuple(Memory(512) for _ in range(5))
 
 
@@ -77,15 +76,12 @@ def key_of(rig: Rig) -> tuple[str, ...]:
 
 def curves_of(rigs: Sequence[Rig]) -> list[Curve]:
     """Every setup over road speed."""
-    # One at a time: what is asked twice is found the second time.
-    with _drawing:
-        return _curves.each([key_of(r) for r in rigs], lambda at: draw([rigs[k] for k in at]))
+    return _curves.each([key_of(r) for r in rigs], lambda at: draw([rigs[k] for k in at]))
 
 
 def prepare(session: Session) -> None:
-    """Begin with curves that a page is about to ask for; nothing where others are under way."""
-    if not _drawing.locked():
-        threading.Thread(target=compare, args=(session,), daemon=True).start()
+    """Begin with curves that a page is about to ask for."""
+    threading.Thread(target=compare, args=(session,), daemon=True).start()
 
 
 def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:

@@ -124,7 +124,7 @@
   function follow(moved) {
     passed = null;
     const plot = panels();
-    if (plot && plot.layout.meta.made === moved.made) window.rimforceMove(plot, moved);
+    if (plot && plot.layout.meta.made === moved.layout.meta.made) window.rimforceMove(plot, moved);
     if (!plot && document.getElementById(PANELS)) setTimeout(follow, ASK_AGAIN_MS, moved);
   }
 

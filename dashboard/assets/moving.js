@@ -128,12 +128,11 @@
     clearTimeout(plot.rest);
     plot.rest = setTimeout(settle, REST_MS, plot);
   }
-  function merged(old, changes) {
-    if (Array.isArray(old)) return [...changes, ...old.slice(changes.length)];
-    return { ...old, ...changes };
-  }
+  /* Plotly writes into a layout what was left to it. */
+  const merged = (old, now) => (now && typeof now === "object" && !Array.isArray(now)
+    ? { ...old, ...now } : now);
 
-  /* Put what moved into a plot: its traces and its layout, as `figures.panels.moving` gives them. */
+  /* Put what moved into a plot: of its traces what `figures.panels.moving` keeps, and its layout. */
   function move(plot, { traces, layout }) {
     const put = Object.fromEntries(
       Object.entries(layout).map(([key, changes]) => [key, merged(plot.layout[key], changes)]));
@@ -162,6 +161,7 @@
     }
     plot.isMoved = false;
     clearTimeout(plot.rest);
+    plot.closest(".dash-graph").style.height = `${layout.height}px`;
     window.Plotly.react(plot, now, { ...plot.layout, ...put }, plot._context);
   }
 

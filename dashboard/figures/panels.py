@@ -36,8 +36,7 @@ def structure(
     """Tells figures apart into which what moves cannot be put; a figure has it in its ``meta``."""
     rows = [[r.slot, r.name] for r in compared.shown]
     shown = [p.key for p in panels_of(compared.shown, f.keys)]
-    height = band_height(compared.shown, f)
-    parts = [rows, shown, [r.name for r in roads], len(pinned), f.width, f.unit, height]
+    parts = [rows, shown, [r.name for r in roads], len(pinned), f.width, f.unit]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()[:16]
 
 
@@ -60,8 +59,8 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
         "layout": layout(total, LEFT, f.right, TOP, BOTTOM),
     }
     put = figure["layout"]
-    put.update(_moving(readings, pinned, f))
-    put["meta"]["made"] = structure(compared, roads, pinned, f)
+    put["annotations"], put["shapes"] = _pin_notes(pinned, f), _pin_lines(pinned, f)
+    put["meta"] = {"made": structure(compared, roads, pinned, f), "last": f.last}
     put["xaxis"] = axis(
         range=[0, f.last],
         title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
@@ -80,7 +79,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
     for place, (panel, height) in enumerate(zip(shown, heights, strict=True), start=1):
         top, bottom = 1 - down / inner, 1 - (down + height) / inner
         name = f"yaxis{'' if place == 1 else place}"
-        put[name] = {**put.get(name, {}), **_y_axis(panel, readings, (max(bottom, 0.0), top), f)}
+        put[name] = _y_axis(panel, readings, (max(bottom, 0.0), top), f)
         title = f"<b>{panel.title}</b>" + (f", {panel.unit}" if panel.unit else "")
         put["annotations"].append(
             note(
@@ -113,39 +112,14 @@ def traces(compared: Comparison, roads: Sequence[Road], f: Frame) -> list[Spec]:
     return data
 
 
-def moving(
-    compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], f: Frame
-) -> tuple[list[Spec], Spec]:
-    """What changes when a number of the same setups does, or a pinned speed moves.
+def moving(data: Sequence[Spec]) -> list[Spec]:
+    """Of every trace what changes when a number of the same setups does.
 
     Args:
-        compared: The setups.
-        roads: Road-load lines of the force panel.
-        pinned: Speeds marked in every panel, km/h.
-        f: Size and scale.
-
-    Returns:
-        Keys by trace, and keys of the layout; a list there stands at the beginning of the old one.
+        data: A figure's traces.
     """
     kept = ("x", "y", "text", "base", "width", "textposition", "textfont", "customdata", "marker")
-    changes = [
-        {key: trace[key] for key in kept if key in trace} for trace in traces(compared, roads, f)
-    ]
-    return changes, _moving(compared.shown, pinned, f)
-
-
-def _moving(readings: Sequence[Reading], pinned: Sequence[float], f: Frame) -> Spec:
-    ranges: Spec = {
-        "xaxis": {"range": [0, f.last], "dtick": f.step},
-        "annotations": _pin_notes(pinned, f),
-        "shapes": _pin_lines(pinned, f),
-        "meta": {"last": f.last},
-    }
-    for place, panel in enumerate(panels_of(readings, f.keys), start=1):
-        if panel.key != "limits":
-            name = f"yaxis{'' if place == 1 else place}"
-            ranges[name] = {"range": [0, top_of(panel, readings)]}
-    return ranges
+    return [{key: trace[key] for key in kept if key in trace} for trace in data]
 
 
 def _y_axis(

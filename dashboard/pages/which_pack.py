@@ -143,9 +143,21 @@ def moved(compared: Comparison, view: View, last: float = 0.0) -> dict[str, Any]
         last: End of the axis of speed as it is drawn, to be kept if it will do.
     """
     frame, roads = _frame(compared, view, last)
-    traces, layout = panels.moving(compared, roads, view.pinned_kmh, frame)
-    made = panels.structure(compared, roads, view.pinned_kmh, frame)
-    return {"made": made, "traces": traces, "layout": layout}
+    return _moved(panels.build(compared, roads, view.pinned_kmh, frame))
+
+
+def _moved(figure: dict[str, Any]) -> dict[str, Any]:
+    return {"traces": panels.moving(figure["data"]), "layout": figure["layout"]}
+
+
+def _frame(
+    compared: Comparison, view: View, last: float = 0.0
+) -> tuple[panels.Frame, list[panels.Road]]:
+    frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
+    if last:
+        wanted = last if frame.last <= last else math.ceil(frame.last / ROOM) * ROOM
+        frame = frame._replace(last=min(wanted, FARTHEST * frame.last))
+    return frame, roads_of(compared, view, frame.last_kmh)
 
 
 def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.Road]:
@@ -188,15 +200,15 @@ def register(app: Dash) -> None:
     def draw(session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
         compared, looked = read(session, view)
         frame, roads = _frame(compared, looked)
-        now = panels.structure(compared, roads, looked.pinned_kmh, frame)
         grips = handles(looked, frame)
-        if now == drawn:
-            # A handle that is held must stay where it is.
-            held = stand(grips, at, last)
-            put = moved(compared, looked)
-            return no_update, no_update, no_update, put, no_update if held else grips
         figure = panels.build(compared, roads, looked.pinned_kmh, frame)
-        return figure, {"height": f"{figure['layout']['height']}px"}, now, no_update, grips
+        style = {"height": f"{figure['layout']['height']}px"}
+        now = figure["layout"]["meta"]["made"]
+        if now != drawn:
+            return figure, style, now, no_update, grips
+        # A handle that is held must stay where it is.
+        held = stand(grips, at, last)
+        return no_update, style, no_update, _moved(figure), no_update if held else grips
 
     app.clientside_callback(
         ClientsideFunction("rimforce", "moved"), Input(MOVED, "data"), prevent_initial_call=True

@@ -34,7 +34,7 @@ def moved(series, last=0.0):
 def test_the_plots_move_as_if_the_job_had_it(client):
     said = client.post("/typed", json=asked()).get_json()
     assert said == moved(14)
-    assert said["made"] == moved(13)["made"]
+    assert said["layout"]["meta"]["made"] == moved(13)["layout"]["meta"]["made"]
 
 
 @pytest.mark.parametrize("value", ["", "0", "-3", "1e99", "cells", "<b>"])
