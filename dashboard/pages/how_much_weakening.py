@@ -22,7 +22,7 @@ from curves.studies.weakening import (
 )
 from curves.units import KMH
 from dashboard.callbacks.cards import follow
-from dashboard.components import choice, options
+from dashboard.components import choice, options, weakened
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.figures import lines
@@ -112,7 +112,7 @@ def answer(compared: Comparison, view: View) -> Any:
     found = _found(compared, view)
     if found is None:
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
-    _, asked, sweep = found
+    reading, asked, sweep = found
     first, *more = _sentences(sentence(sweep, view.units))
     traded = _said(_trade(reading, asked), asked.cells, view, reading)
     caution = (
@@ -125,6 +125,7 @@ def answer(compared: Comparison, view: View) -> Any:
             [html.Li(unbroken(x)) for x in (*more, *traded, caution)],
             className="more",
         ),
+        html.Div(weakened.offer(reading, sweep), className="ways-out apart"),
     ]
 
 
@@ -284,6 +285,7 @@ def register(app: Dash) -> None:
     choice.register(app, NAME)
     options.register(app, NAME)
     options.redraw(app, TOOLS, _tools)
+    weakened.register(app)
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
 

@@ -10,7 +10,7 @@ from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
 from curves.units import KMH, MPH, Units
 from dashboard import searched
-from dashboard.components import choice, options
+from dashboard.components import choice, options, weakened
 from dashboard.components.inputs import inputs_of
 from dashboard.components.shell import navigation
 from dashboard.figures.spec import unpacked
@@ -351,3 +351,19 @@ def test_pages_bear_odd_jobs(kind):
     searched.work(some, view, Task())
     assert text_of(which_setup.answer(some, view))
     assert which_setup.body(some, view)
+
+
+def test_weakening_that_pays_is_one_click_away(compared):
+    how_much_weakening._work(compared, VIEW, Task())
+    reading, _, sweep = how_much_weakening._found(compared, VIEW)
+    amps = weakened.pays_to(sweep)
+    # As the sentence has it: from there on an ampere buys less than what it should.
+    assert 0 < amps <= sweep.answers.diminishing[0] < amps + 1
+    assert f"{amps} A" in text_of(weakened.offer(reading, sweep))
+    added = weakened.weakened(compared.session, reading.slot, amps)
+    assert added.job.rigs()[-1].tune.field_weakening_a == amps
+    assert added.job.setup[-1].name == f"{reading.name}, {amps} A weakened"
+    again = weakened.weakened(added, reading.slot, amps)
+    assert len({setup.name for setup in again.job.setup}) == 4
+    done = compare(added).readings[-1]
+    assert weakened.offer(done, sweep) is None
