@@ -147,7 +147,8 @@
         return [
           changed ? { ...kept, whole: true } : none(),
           same(seen, view) ? none() : seen,
-          switches.map((one) => (seen.units.includes(one.name) ? one.name : one.usual)),
+          switches.map((one) => (same(seen.units, view.units) ? none()
+            : seen.units.includes(one.name) ? one.name : one.usual)),
         ];
       },
       travel() {
