@@ -125,7 +125,7 @@ def answer(compared: Comparison, view: View) -> Any:
             [html.Li(unbroken(x)) for x in (*more, *traded, caution)],
             className="more",
         ),
-        html.Div(weakened.offer(reading, sweep), className="ways-out apart"),
+        html.Div(weakened.offer(reading, sweep), className="apart"),
     ]
 
 
