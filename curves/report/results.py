@@ -174,7 +174,7 @@ def results(
     Args:
         job: the job.
         wish: what the user wants in it.
-        told: called with how many of its steps are done, each about a second at most; may raise
+        told: called with how many of its steps are done, each a second or two at most; may raise
             to end them.
 
     Raises:
@@ -246,10 +246,11 @@ def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish, step: _
     climbed = None
     if goal is not None and goal.speed_kmh > 0:
         climbed = hill(rigs, goal.grade_percent * PERCENT, goal.length_m, goal.speed_kmh * KMH)
+    step(climbed)
     speeds = np.array(RANGE_SPEEDS[wish.speed_unit]) * PER[wish.speed_unit]
     return Endurance(
         warming=step(time_to_limit(rigs, np.nan_to_num(top.speed))),
-        hill=step(climbed),
+        hill=climbed,
         range=step(steady_range(rigs, speeds)),
         range_half=BAND * step(stack_spread(rigs, lambda s: steady_range(s, speeds).distance)),
     )
