@@ -72,6 +72,7 @@ def register(app: Dash) -> None:
         if not any(clicks) or not asked or asked["slot"] not in session.slots:
             raise PreventUpdate
         try:
-            return weakened(session, asked["slot"], asked["amps"]).data(), ""
+            added = weakened(session, asked["slot"], asked["amps"])
         except JobError as error:
             return no_update, f"That setup was not added.\n{error}"
+        return added.data(), f"“{added.job.setup[-1].name}” stands at the end of the table."

@@ -27,5 +27,6 @@ def test_every_study_answers_and_axe_finds_nothing(demo, open_page, width, schem
         page.goto(urljoin(demo, path))
         expect(page.locator("h1")).to_contain_text(said, timeout=MOMENT_MS)
         expect(page.locator(".working:visible")).to_have_count(0)
+        expect(page.locator("#page-body .js-plotly-plot").first).to_be_visible()
         assert page.evaluate("document.documentElement.scrollWidth") <= width, path
         assert violations(page) == [], path
