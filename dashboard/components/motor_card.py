@@ -67,9 +67,9 @@ def values(tree: Tree) -> list[Any]:
     return made
 
 
-def use(compared: Comparison) -> list[Any]:
+def use(compared: Comparison, tree: Tree) -> list[Any]:
     """Into a motor of the job, or into a file."""
-    names = [*compared.job.motor, NEW]
+    names, nothing = [*compared.job.motor, NEW], found_in(tree).profile is None
     return [
         html.Div(html.H2("Put it to use"), className="card-head"),
         html.Div(
@@ -82,8 +82,8 @@ def use(compared: Comparison) -> list[Any]:
                     allowDeselect=False,
                     size="xs",
                 ),
-                main_button("Put it into the job", id="bench-put"),
-                plain_button("Save it as a profile", id="bench-profile"),
+                main_button("Put it into the job", id="bench-put", disabled=nothing),
+                plain_button("Save it as a profile", id="bench-profile", disabled=nothing),
             ],
             className="buttons",
         ),

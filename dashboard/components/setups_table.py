@@ -83,10 +83,7 @@ def cells(compared: Comparison, columns: Sequence[Column]) -> dict[str, Any]:
 
 def _result(column: Column, r: Reading, against: Reading | None) -> Any:
     return html.Td(
-        [
-            html.Span(column.head, className="cell-head", **{"aria-hidden": "true"}),
-            html.Div(column.cell(r, against), className="cell"),
-        ],
+        html.Div(column.cell(r, against), className="cell"),
         className=column.kind,
         role="cell",
     )

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from dashboard.figures.spec import SIZE, SOFT, Spec, axis, layout, packed
+from dashboard.figures.spec import SIZE, Spec, axis, layout, packed, titled
 from dashboard.text import plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
 
@@ -60,7 +60,7 @@ def build(
     }
     for name, title in zip(("xaxis", "yaxis"), titles, strict=True):
         put[name] = axis(
-            title={"text": plot_safe(title, 60), "font": {"color": SOFT}, "standoff": 8},
+            title=titled(plot_safe(title, 60)),
             nticks=6 if width < NARROW else 10,
             fixedrange=width < NARROW,
         )

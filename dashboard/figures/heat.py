@@ -17,7 +17,6 @@ from curves.units import Units
 from dashboard.figures.spec import (
     CARD,
     SIZE,
-    SOFT,
     Spec,
     axis,
     finite_max,
@@ -25,13 +24,18 @@ from dashboard.figures.spec import (
     note,
     packed,
     round_up,
+    titled,
 )
 from dashboard.text import number, plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
 from dashboard.warmed import Map
 
 HEIGHT, LEFT, TOP, BOTTOM = 420, 58, 34, 48
-LEVELS_C = (30.0, 40.0, 50.0, 60.0, 80.0, 100.0, 120.0, 150.0, 180.0)
+LEVELS = {
+    "°C": (30, 40, 50, 60, 80, 100, 120, 150, 180),
+    "°F": (90, 100, 120, 140, 180, 210, 250, 300, 350),
+}
+"""Round temperatures, in each unit they are read in."""
 APART_C = 8.0
 """No line is drawn as near the limit as this."""
 LABEL_AT, LIMIT_AT = (0.3, 0.4, 0.5), 0.15
@@ -58,7 +62,7 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, units: Units) -> 
     most = found.grade[-1]
     across, up = float(x[-1]) * 1.04, _top(most)
     data: list[Spec] = []
-    for value in levels(found):
+    for value in levels(found, units):
         grade = grade_at(found, value)
         if value == found.limit_c:
             data += _beyond(x, grade, most)
@@ -67,7 +71,7 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, units: Units) -> 
     put["yaxis"] = axis(range=[0, up], fixedrange=True, nticks=8, ticksuffix=" %")
     put["xaxis"] = axis(
         range=[0, across],
-        title={"text": f"speed, {unit}", "font": {"color": SOFT}, "standoff": 8},
+        title=titled(f"speed, {unit}"),
         fixedrange=True,
         nticks=9,
     )
@@ -101,13 +105,15 @@ def _top(most: Array) -> float:
     return round_up(1.04 * min(finite_max([most]), STEEPEST_PERCENT))
 
 
-def levels(found: Map) -> list[float]:
-    """Temperatures with a line, °C: those that occur, and the limit."""
+def levels(found: Map, units: Units) -> list[float]:
+    """Temperatures with a line, °C: those that occur, round as they are read, and the limit."""
     there = found.winding_c[np.isfinite(found.winding_c)]
     if not there.size:
         return []
     least, limit = float(there.min()), found.limit_c
-    kept = [c for c in LEVELS_C if least < c and (c < limit - APART_C or not math.isfinite(limit))]
+    zero, per = units.shown(0.0, "°C"), units.change(1.0, "°C")
+    round_c = ((shown - zero) / per for shown in LEVELS[units.name("°C")])
+    kept = [c for c in round_c if least < c and (c < limit - APART_C or not math.isfinite(limit))]
     return [*kept, limit] if math.isfinite(limit) else kept
 
 
@@ -171,7 +177,7 @@ def _line(x: Array, grade: Array, celsius: float, units: Units, *, heavy: bool) 
 def _labels(x: Array, found: Map, units: Units) -> Spec:
     """The number of each line, on the line."""
     spots: list[tuple[float, float, str, str]] = []
-    for order, value in enumerate(levels(found)):
+    for order, value in enumerate(levels(found, units)):
         grade = grade_at(found, value)
         there = np.flatnonzero(np.isfinite(grade))
         if not there.size:

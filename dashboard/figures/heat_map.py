@@ -31,7 +31,7 @@ def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]
     if made is None or made[1] is None:
         return ["Speed"], [], "Not worked out yet"
     (reading, found), units = made, view.units
-    shown = heat.levels(found)
+    shown = heat.levels(found, units)
     head = [
         f"Speed, {view.speed}",
         *(f"{units.shown(c, '°C'):.0f} {units.name('°C')}" for c in shown),

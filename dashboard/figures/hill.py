@@ -9,7 +9,7 @@ import numpy as np
 
 from curves.units import Units
 from dashboard.figures import heat, lines
-from dashboard.figures.spec import Spec
+from dashboard.figures.spec import SOFT, Spec
 from dashboard.results import Comparison
 from dashboard.state import View
 from dashboard.text import number
@@ -69,7 +69,7 @@ def build(compared: Comparison, view: View) -> Spec:
         made["layout"]["annotations"].append(
             heat.note(
                 "the goal’s length", x=at, xref="x", y=1, xanchor="left", yanchor="top",
-                xshift=4, font={"size": 12, "color": heat.SOFT},
+                xshift=4, font={"size": 12, "color": SOFT},
             )
         )  # fmt: skip
     return made

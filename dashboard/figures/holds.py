@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from dashboard.figures.bands import HATCHING, said
 from dashboard.figures.lines import LEFT, WIDE
-from dashboard.figures.spec import CHARACTER, SIZE, SOFT, Spec, axis, layout, packed
+from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, packed, titled
 from dashboard.text import plot_safe
 from dashboard.theme import faint, mark
 from dashboard.timed import Run
@@ -76,7 +76,7 @@ def build(shown: Sequence[Row], last: float, width: int) -> Spec:
     put["hovermode"], put["dragmode"] = "closest", False
     put["xaxis"] = axis(
         range=[0, last],
-        title={"text": "time, s", "font": {"color": SOFT}, "standoff": 8},
+        title=titled("time, s"),
         fixedrange=True,
         nticks=5 if width < WIDE else 12,
     )

@@ -22,6 +22,7 @@ from dashboard.figures.spec import (
     note,
     packed,
     round_up,
+    titled,
 )
 from dashboard.text import plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
@@ -111,6 +112,7 @@ def build(
             range=[low, high],
             nticks=7 if panel.height > 200 else 4,
             separatethousands=True,
+            visible=_drawn(panel),
         )
         title = f"<b>{panel.title}</b>" + (f", {panel.unit}" if panel.unit else "")
         put["annotations"].append(
@@ -121,16 +123,21 @@ def build(
         down += panel.height + GAP
     put["xaxis"] = axis(
         range=[first, last],
-        title={"text": across, "font": {"color": SOFT}, "standoff": 8},
+        title=titled(across),
         anchor="y" if len(panels) == 1 else f"y{len(panels)}",
         fixedrange=narrow,
         nticks=5 if narrow else 12,
-        tickangle=0,
+        visible=any(map(_drawn, panels)),
         unifiedhovertitle={"text": f"%{{x:,.1f}} {across.rsplit(', ', 1)[-1]}"},
     )
     if narrow:
         put["dragmode"] = False
     return {"data": data, "layout": put}
+
+
+def _drawn(panel: Panel) -> bool:
+    """Whether there is anything to read an axis for."""
+    return any(np.isfinite(line.y).any() for line in panel.lines)
 
 
 def _range(panel: Panel) -> tuple[float, float]:

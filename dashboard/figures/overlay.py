@@ -17,6 +17,7 @@ from dashboard.figures.spec import (
     note,
     packed,
     round_up,
+    titled,
 )
 from dashboard.text import plot_safe
 from dashboard.theme import NEUTRAL, mark
@@ -81,7 +82,7 @@ def build(
     put["xaxis"] = axis(
         range=[first, last],
         anchor="y2",
-        title={"text": "time from the start, s", "font": {"color": SOFT}, "standoff": 8},
+        title=titled("time from the start, s"),
         fixedrange=narrow,
         nticks=5 if narrow else 12,
         unifiedhovertitle={"text": "%{x:.1f} s"},

@@ -22,7 +22,7 @@ from dashboard.figures.scale import (
     panels_of,
     top_of,
 )
-from dashboard.figures.spec import SIZE, SOFT, Spec, axis, layout, note
+from dashboard.figures.spec import SIZE, SOFT, Spec, axis, layout, note, titled
 from dashboard.results import Comparison, Reading
 from dashboard.text import number, speed_factor
 from dashboard.theme import NEUTRAL
@@ -63,7 +63,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
     put["meta"] = {"made": structure(compared, roads, pinned, f), "last": f.last}
     put["xaxis"] = axis(
         range=[0, f.last],
-        title={"text": f"road speed, {f.unit}", "font": {"color": SOFT}, "standoff": 8},
+        title=titled(f"road speed, {f.unit}"),
         anchor=f"y{len(shown)}",
         fixedrange=f.narrow,
         showspikes=True,

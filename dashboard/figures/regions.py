@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from dashboard.figures.spec import CHARACTER, SIZE, SOFT, Spec, axis, layout, packed
+from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, packed, titled
 from dashboard.text import plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
 
@@ -66,7 +66,7 @@ def build(
     for name, title, ends in (("xaxis", titles[0], x), ("yaxis", titles[1], y)):
         put[name] = axis(
             range=[float(ends[0]), float(ends[-1])],
-            title={"text": plot_safe(title, 60), "font": {"color": SOFT}, "standoff": 8},
+            title=titled(plot_safe(title, 60)),
             fixedrange=True,
             nticks=6 if width < NARROW and name == "xaxis" else 10,
             showgrid=False,

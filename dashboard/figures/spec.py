@@ -66,8 +66,14 @@ def axis(**more: Any) -> Spec:
         "ticks": "",
         "tickfont": {"color": SOFT, "size": SIZE - 1},
         "automargin": False,
+        "tickangle": 0,
         **more,
     }
+
+
+def titled(text: str) -> Spec:
+    """What an axis shows, with its unit."""
+    return {"text": text, "font": {"color": SOFT, "size": SIZE}, "standoff": 8}
 
 
 def note(text: str, **more: Any) -> Spec:

@@ -89,7 +89,9 @@ def body(compared: Comparison, view: View) -> Any:
             className="card",
             **{"aria-label": "The motor"},
         ),
-        html.Section(motor_card.use(compared), className="card", **{"aria-label": "Put it to use"}),
+        html.Section(
+            motor_card.use(compared, tree), className="card", **{"aria-label": "Put it to use"}
+        ),
         html.Section(
             [
                 html.Div(
@@ -190,6 +192,8 @@ def _following(app: Dash) -> None:
         Output("bench-result", "children"),
         Output("bench-wrong", "children"),
         Output({"type": "bench-gives", "table": ALL}, "children"),
+        Output("bench-put", "disabled"),
+        Output("bench-profile", "disabled"),
         Input(ids.SETTLED, "data"),
         State({"type": "bench-gives", "table": ALL}, "id"),
         State(ids.VIEW, "data"),
@@ -199,7 +203,8 @@ def _following(app: Dash) -> None:
         tree = readings.tree_of(View.parse(data), NAME)
         found = found_in(tree)
         gives = [_gives(TABLES[name["table"]], found) for name in names]
-        return motor_card.values(tree), motor_card.left_out(tree), gives
+        nothing = found.profile is None
+        return motor_card.values(tree), motor_card.left_out(tree), gives, nothing, nothing
 
 
 def _opening(app: Dash) -> None:

@@ -11,7 +11,7 @@ from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.parts.heating import HALF, HEAT_FIELDS, typical_heat
 from curves.parts.job import build_job
-from curves.units import AS_WRITTEN, KMH, PERCENT
+from curves.units import AS_WRITTEN, KMH, PERCENT, Units
 from dashboard import warmed
 from dashboard.components import typical_heat as picker
 from dashboard.figures import heat
@@ -99,9 +99,17 @@ def test_the_map_is_drawn_in_ink_and_the_setups_colour_alone(compared):
 
 def test_levels_stay_clear_of_the_limit(compared):
     _, found = warmed.mapped(compared, View())
-    drawn = heat.levels(found)
+    drawn = heat.levels(found, AS_WRITTEN)
     assert drawn[-1] == found.limit_c
     assert all(found.limit_c - c > heat.APART_C for c in drawn[:-1])
+
+
+def test_levels_are_round_as_they_are_read(compared):
+    _, found = warmed.mapped(compared, View())
+    units = Units.of(["°F"])
+    read = [units.shown(c, "°C") for c in heat.levels(found, units)[:-1]]
+    assert len(read) > 3
+    assert np.allclose(read, 10 * np.round(np.array(read) / 10))
 
 
 def test_the_hill_has_a_line_a_setup_and_its_limit(compared):
