@@ -16,7 +16,7 @@ def look_ahead(*steps: Callable[[], object]) -> None:
     """Do some work later, step by step, unless somebody has another wish by then.
 
     Args:
-        steps: Each asks for something that is remembered.
+        steps: Each asks for something that is remembered; none at all ends what others wished.
     """
     global _newest
     _newest = mine = next(_turns)
@@ -26,6 +26,8 @@ def look_ahead(*steps: Callable[[], object]) -> None:
             if _newest == mine:
                 step()
 
+    if not steps:
+        return
     timer = threading.Timer(REST_S, work)
     timer.daemon = True
     timer.start()

@@ -9,6 +9,8 @@
   const TYPED = /"type":"(field|row)"/;
   const SUFFIX = / [%°].*$/;
   const ASK_AGAIN_MS = 50;
+  const PASS_MS = 60;
+  const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
@@ -37,6 +39,8 @@
   function keep(session, view) {
     store("view", view);
     const now = plain(session);
+    ahead = null;
+    clearTimeout(passing);
     if (same(now, current)) return;
     const at = Date.now();
     if (!session.whole || session.step) {
@@ -86,40 +90,57 @@
     }
   }
 
-  /* What is typed moves the first page's plots ahead of all that follows once typing rests. */
+  /* What is typed moves the first page's plots at once; the page follows when typing rests. */
   const PANELS = '{"key":"panels","type":"figure"}';
   const standing = new WeakMap();
-  let typed = null;
-  let passed = null;
+  const wrong = new Map();
+  const typed = new Map();
   let asking = false;
+  let passed = null;
+  let ahead = null;
+  let passing = 0;
   function panels() {
     const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
     return plot?.layout ? plot : null;
   }
   function notice(input) {
-    if (!input || !TYPED.test(input.id) || standing.get(input) === input.value) return;
+    if (!TYPED.test(input.id) || standing.get(input) === input.value) return;
+    const where = JSON.parse(input.id);
+    if (where.field === "name") return;
     const value = input.value.replace(SUFFIX, "");
-    const next = 2 * value - parseFloat(standing.get(input) ?? input.defaultValue);
+    const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
     standing.set(input, input.value);
-    typed = { where: JSON.parse(input.id), value, next: Number(next.toPrecision(9)) };
+    typed.set(input.id, { where, value, next });
+    clearTimeout(passing);
     if (!asking) ask();
   }
   async function ask() {
     asking = true;
-    for (let plot = panels(); plot && typed; plot = panels()) {
-      const { last } = plot.layout.meta;
-      const body = JSON.stringify({ session: current, view: load("view"), last, ...typed });
-      typed = null;
+    while (typed.size) {
+      const [[id, wish]] = typed;
+      typed.delete(id);
+      const last = panels()?.layout.meta.last ?? null;
+      const body = JSON.stringify({ session: ahead || current, view: load("view"), last, ...wish });
       const headers = { "Content-Type": "application/json" };
       try {
-        const reply = await fetched("typed", { method: "POST", headers, body });
-        if (reply.ok) passed = await reply.json();
+        const reply = await window.fetch("typed", { method: "POST", headers, body });
+        if (reply.ok) take(id, wish.where, await reply.json());
       } catch (error) {
-        /* The page's own request that follows says what is wrong. */
+        /* The page says so; the field keeps what was typed. */
       }
-      if (passed) follow(passed);
     }
     asking = false;
+    if (passed) follow(passed);
+  }
+  function take(id, where, { session, error, ...moved }) {
+    if (moved.layout) follow(moved);
+    if ((wrong.get(id) ?? null) !== error) window.dash_clientside.set_props(where, { error });
+    wrong.set(id, error);
+    ahead = session || ahead;
+    if (ahead) passing = setTimeout(pass, PASS_MS);
+  }
+  function pass() {
+    if (!asking && ahead) window.dash_clientside.set_props("session", { data: ahead });
   }
   function follow(moved) {
     passed = null;
@@ -261,12 +282,17 @@
     });
   });
   /* Arrow keys and steppers change a value without an input event. */
+  const within = (event) => event.target.closest(TEXT)?.querySelector("input");
   for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
     document.addEventListener(kind, (event) => {
-      const root = event.target.closest(".mantine-InputWrapper-root");
-      if (root) setTimeout(() => notice(root.querySelector("input")));
+      const input = within(event);
+      if (input) setTimeout(notice, 0, input);
     });
   }
+  document.addEventListener("focusin", (event) => {
+    const input = within(event);
+    if (input) standing.set(input, input.value);
+  });
   document.addEventListener("keydown", (event) => {
     const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) {

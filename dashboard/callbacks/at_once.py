@@ -1,4 +1,4 @@
-"""What is being typed, drawn at once: the page's own callbacks follow when typing rests."""
+"""What is being typed: drawn at once, and the job with it, ahead of the page's own callbacks."""
 
 from __future__ import annotations
 
@@ -10,9 +10,8 @@ from dash import Dash
 from flask import Response, abort, request
 from plotly.utils import PlotlyJSONEncoder
 
-from curves import JobError
 from dashboard.ahead import look_ahead
-from dashboard.callbacks.editing import edit_part, edit_row
+from dashboard.callbacks.editing import attempt, edit_part, edit_row
 from dashboard.pages import which_pack
 from dashboard.results import compare
 from dashboard.state import Session, View, read_session
@@ -21,43 +20,44 @@ EDITS = {"field": edit_part, "row": edit_row}
 
 
 def register(app: Dash) -> None:
-    """Answer what the browser asks while somebody types."""
+    """Answer what the browser asks while somebody types.
+
+    It tells where, what, how the job is looked at, the first page's axis of speed if that page is
+    open, and the value that one more step of the same size would give. It is told the job with that
+    in it, what is wrong with it, and what moves in the plots.
+    """
 
     @app.server.post("/typed")
     def typed() -> Response:
+        look_ahead()
         try:
             asked = _Typed.of(request.get_json())
+            changed, error = asked.with_value(asked.value)
+            following, _ = asked.with_value(asked.next)
         except (AttributeError, KeyError, TypeError, ValueError):
             abort(400)
-        compared = compare(asked.with_value(asked.value))
-        moved = which_pack.moved(compared, asked.view, asked.last)
-        look_ahead(
-            lambda: which_pack.answer(compared, asked.view),
-            lambda: which_pack.columns(compared, asked.view),
-            lambda: compare(asked.with_value(asked.next)),
-        )
-        return Response(json.dumps(moved, cls=PlotlyJSONEncoder), mimetype="application/json")
+        compared = compare(changed)
+        told = {"session": None if changed is asked.session else changed.data(), "error": error}
+        if asked.last is not None:
+            told |= which_pack.moved(compared, asked.view, asked.last)
+            look_ahead(
+                lambda: which_pack.answer(compared, asked.view),
+                lambda: which_pack.columns(compared, asked.view),
+                lambda: compare(following),
+            )
+        return Response(json.dumps(told, cls=PlotlyJSONEncoder), mimetype="application/json")
 
 
 @dataclass(frozen=True)
 class _Typed:
-    """What the browser tells.
-
-    Attributes:
-        session: The job without what is being typed.
-        view: How it is looked at.
-        where: Id of the field.
-        value: What stands in it.
-        next: What will stand in it after one more step of the same size.
-        last: End of the plots' axis of speed.
-    """
+    """What the browser tells; ``last`` is None where the first page is not open."""
 
     session: Session
     view: View
     where: dict[str, Any]
     value: str
     next: str
-    last: float
+    last: float | None
 
     @classmethod
     def of(cls, told: Any) -> _Typed:
@@ -66,17 +66,17 @@ class _Typed:
         Raises:
             AttributeError, KeyError, TypeError, ValueError: if it is none that the page sends.
         """
-        where = dict(told["where"])
-        if where["type"] not in EDITS:
-            raise ValueError(where)
-        value, following, last = str(told["value"]), str(told["next"]), float(told["last"])
-        session, view = read_session(told["session"]), View.parse(told["view"])
-        return cls(session, view, where, value, following, last)
+        where, last = dict(told["where"]), told["last"]
+        return cls(
+            read_session(told["session"]),
+            View.parse(told["view"]),
+            where,
+            str(told["value"]),
+            str(told["next"]),
+            None if last is None else float(last),
+        )
 
-    def with_value(self, value: str) -> Session:
-        """The job with a value; as it was where that is not allowed: its field says why not."""
-        try:
-            edit = EDITS[self.where["type"]]
-            return edit(self.session, self.where, value, self.view.units)
-        except (JobError, KeyError, TypeError, ValueError):
-            return self.session
+    def with_value(self, value: str) -> tuple[Session, str | None]:
+        """The job with a value, or as it was and why that is not allowed."""
+        edit = EDITS[self.where["type"]]
+        return attempt(self.session, edit, self.where, value, self.view.units)

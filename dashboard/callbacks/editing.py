@@ -278,19 +278,24 @@ def _why(error: JobError, where: dict[str, Any], units: Units) -> str:
     return said if units.name(unit) == unit else f"{said} (in {unit})"
 
 
+def attempt(
+    session: Session, edit: Edit, where: dict[str, Any], value: Any, units: Units
+) -> tuple[Session, str | None]:
+    """The session with an edit in it; as it was where that is not allowed, and why not."""
+    try:
+        return edit(session, where, value, units), None
+    except JobError as error:
+        return session, _why(error, where, units)
+    except ValueError as error:
+        return session, str(error)
+
+
 def _apply(session: Session, edit: Edit, units: Units) -> Any:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
     changed = session
     for where, value in touched():
-        try:
-            new = edit(changed, where, value, units)
-        except JobError as error:
-            set_props(where, {"error": _why(error, where, units)})
-        except ValueError as error:
-            set_props(where, {"error": str(error)})
-        else:
-            changed = new
-            set_props(where, {"error": None})
+        changed, error = attempt(changed, edit, where, value, units)
+        set_props(where, {"error": error})
     if changed is session:
         return no_update
     prepare(changed)

@@ -19,9 +19,6 @@ from dashboard import ids
 from dashboard.components.terms import label
 from dashboard.components.unit_words import unit_number, unit_word
 
-TYPING_MS = 100
-"""Rest after a key until the page takes in what was typed; the plots do not wait for it."""
-
 
 def field_input(
     table: Any,
@@ -78,10 +75,10 @@ def field_input(
             allowDecimal=kind is float,
             clampBehavior="none",
             placeholder="" if info.is_required() else "none",
-            debounce=TYPING_MS,
+            debounce=True,
             **common,
         )
-    return dmc.TextInput(value=written(value), debounce=TYPING_MS, **common)
+    return dmc.TextInput(value=written(value), debounce=True, **common)
 
 
 def _joined(told: str, bounds: list[Any]) -> list[Any]:

@@ -11,7 +11,7 @@ from dash import html
 
 from curves.units import Units
 from dashboard import ids
-from dashboard.components.fields import TYPING_MS, shown
+from dashboard.components.fields import shown
 from dashboard.components.marks import act, swatch
 from dashboard.components.paint import painted, place
 from dashboard.components.terms import what
@@ -193,7 +193,7 @@ def _state(r: Reading, setup: Any, units: Units) -> list[Any]:
         max=100,
         step=10,
         clampBehavior="none",
-        debounce=TYPING_MS,
+        debounce=True,
         size="xs",
         **{"aria-label": f"Charge of {setup.name}, percent"},
     )
@@ -204,7 +204,7 @@ def _state(r: Reading, setup: Any, units: Units) -> list[Any]:
         suffix=f" {unit}",
         step=10,
         clampBehavior="none",
-        debounce=TYPING_MS,
+        debounce=True,
         size="xs",
         **{"aria-label": f"Winding temperature of {setup.name}, {unit}"},
     )

@@ -33,13 +33,24 @@ def moved(series, last=0.0):
 
 def test_the_plots_move_as_if_the_job_had_it(client):
     said = client.post("/typed", json=asked()).get_json()
+    session = Session.parse(said.pop("session"))
+    assert session == SESSION.edit(("pack", "cells-13", "series"), 14)
+    assert said.pop("error") is None
     assert said == moved(14)
     assert said["layout"]["meta"]["made"] == moved(13)["layout"]["meta"]["made"]
 
 
 @pytest.mark.parametrize("value", ["", "0", "-3", "1e99", "cells", "<b>"])
-def test_what_is_not_allowed_leaves_them_where_they_were(client, value):
-    assert client.post("/typed", json=asked(value=value)).get_json() == moved(13)
+def test_what_is_not_allowed_is_told_and_leaves_all_as_it_was(client, value):
+    said = client.post("/typed", json=asked(value=value)).get_json()
+    assert said.pop("session") is None
+    assert said.pop("error")
+    assert said == moved(13)
+
+
+def test_another_page_is_told_of_the_job_alone(client):
+    said = client.post("/typed", json=asked(last=None)).get_json()
+    assert set(said) == {"session", "error"}
 
 
 def test_a_row_is_typed_in_as_well(client):
