@@ -5,6 +5,7 @@ import json
 import pytest
 
 from curves import JobError, Problem, dump_job, job_schema, load_job, parse_job
+from curves.parts.pack import cell_names
 
 GOOD = """
 format = "rimforce-job-1"
@@ -109,7 +110,7 @@ WRONG = [
     ("series = 14", "series = true", "series = true: must be a whole number"),
     ("series = 14", "series = 99999999999999999999", "must be at most 10000"),
     ("series = 14", "series = 14\nopen_circuit_v = 52", "a pack is either cells"),
-    ('cell = "nmc-21700"', 'cell = "nmc"', "must be one of lfp-26650, nmc"),
+    ('cell = "nmc-21700"', 'cell = "nmc"', f"must be one of {', '.join(cell_names())}"),
     ('"vector"', '"vektor"', '= "vektor": must be "vector" or "torque"'),
     ("mtpa = true", "mtpa = 1", "mtpa = 1: must be true or false"),
     ("[bike.courier]", "[bike]", "must be a table, as under [bike.NAME]"),
