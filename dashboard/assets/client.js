@@ -36,6 +36,10 @@
       /* A full or forbidden memory loses nothing that is on the page. */
     }
   }
+  /* Until the page has followed a change, what it says is of before. */
+  function isFollowing() {
+    document.documentElement.classList.add("following");
+  }
   function keep(session, view) {
     store("view", view);
     const now = plain(session);
@@ -213,6 +217,7 @@
         const now = look(session, view);
         if (now === looked) return none();
         looked = now;
+        isFollowing();
         rested(none());
         clearTimeout(resting);
         /* A pinned speed is dragged in many steps; what changes the job has rested already. */
@@ -270,6 +275,7 @@
   });
 
   document.addEventListener("click", (event) => {
+    if (event.target.closest(".page-link:not(.here)")) isFollowing();
     const button = event.target.closest("[data-act]");
     if (button) {
       const [slot, what] = button.dataset.act.split(" ");

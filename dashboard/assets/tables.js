@@ -4,7 +4,7 @@
 
   /* Results, see components/paint.py: text is only ever text. */
   const TAGS = /^(a|b|button|div|span|ul|ol|li|p|em|details|summary|table|caption|thead|tbody|tr|th|td)$/;
-  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|aria-[a-z]+)$/;
+  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|data-term|aria-[a-z]+)$/;
   function built(part) {
     if (typeof part === "string") return document.createTextNode(part);
     if (Array.isArray(part)) {
@@ -99,6 +99,10 @@
 
   const functions = Object.assign({}, (window.dash_clientside || {}).rimforce, {
     paint(stores) {
+      const { triggered } = window.dash_clientside.callback_context;
+      if (triggered.some((one) => one.prop_id.includes('"key":"cells"'))) {
+        document.documentElement.classList.remove("following");
+      }
       stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
         painting[name] = { tree, text: JSON.stringify(tree) };
       }));

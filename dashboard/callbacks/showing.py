@@ -60,14 +60,14 @@ def register(app: Dash) -> None:
         compared, looked = read(session, view)
         page = page_at(path)
         columns = page.columns(compared, looked)
-        now = table.structure(compared.session, columns, looked.units)
+        now = table.structure(compared.session, looked.units)
         # What is being typed stays where only results changed.
         same = drawn == now and not session.get("whole")
         return (
             answered(page, compared, looked),
             compared.job.title,
             badge(compared.session),
-            no_update if same else table.setups_table(compared, columns, looked.units),
+            no_update if same else table.setups_table(compared, looked.units),
             table.cells(compared, columns),
             no_update if same else now,
         )

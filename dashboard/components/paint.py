@@ -48,7 +48,8 @@ def painted(part: Any) -> Any:
 def _attributes(part: Component) -> dict[str, str]:
     given: Mapping[str, Any] = vars(part)
     known = {ATTRIBUTES[k]: str(v) for k, v in given.items() if k in ATTRIBUTES and v is not None}
-    known.update({k: str(v) for k, v in given.items() if k.startswith(("aria-", "data-act"))})
+    kept = ("aria-", "data-act", "data-term")
+    known.update({k: str(v) for k, v in given.items() if k.startswith(kept)})
     if style := given.get("style"):
         known["style"] = ";".join(f"{_dashed(k)}:{v}" for k, v in style.items())
     return known

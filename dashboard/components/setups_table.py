@@ -18,6 +18,9 @@ from dashboard.components.terms import what
 from dashboard.results import Comparison, Reading
 from dashboard.state import Session
 
+HEADS = "heads"
+"""The row of headings, for the browser to paint."""
+
 
 @dataclass(frozen=True)
 class Column:
@@ -38,12 +41,12 @@ class Column:
     kind: str = "number"
 
 
-def setups_table(compared: Comparison, columns: Sequence[Column], units: Units) -> Any:
+def setups_table(compared: Comparison, units: Units) -> Any:
     """The whole table."""
     return html.Table(
         [
             html.Caption("Setups compared", className="hidden"),
-            html.Thead(html.Tr(_heads(columns), role="row"), role="rowgroup"),
+            html.Thead(html.Tr(role="row", **place(HEADS)), role="rowgroup"),
             html.Tbody(_rows(compared, units), role="rowgroup"),
         ],
         className="setups",
@@ -66,14 +69,14 @@ def _rows(compared: Comparison, units: Units) -> list[Any]:
 
 
 def cells(compared: Comparison, columns: Sequence[Column]) -> dict[str, Any]:
-    """The results and buttons of every row, for the browser to paint.
+    """The heads, and the results and buttons of every row, for the browser to paint together.
 
     Args:
         compared: The setups.
         columns: The page's.
     """
     reference = compared.reference
-    made = {}
+    made = {HEADS: painted(_heads(columns))}
     for r in compared.readings:
         against = None if r is reference else reference
         made[f"row {r.slot}"] = painted([_result(c, r, against) for c in columns])
@@ -89,7 +92,7 @@ def _result(column: Column, r: Reading, against: Reading | None) -> Any:
     )
 
 
-def structure(session: Session, columns: Sequence[Column], units: Units) -> list[Any]:
+def structure(session: Session, units: Units) -> list[Any]:
     """What must be equal for results alone to be painted."""
     job = session.job
     setups = [setup.model_dump(include={"name", "pack", "tune"}) for setup in job.setup]
@@ -100,7 +103,6 @@ def structure(session: Session, columns: Sequence[Column], units: Units) -> list
         setups,
         list(job.pack),
         list(job.tune),
-        [[c.key, c.head] for c in columns],
         units.name("°C"),
     ]
 

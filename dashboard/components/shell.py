@@ -41,7 +41,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.FORM_UNITS, data=False),
             dcc.Store(id=ids.ACTED, data=False),
             dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
-            dcc.Store(id=ids.DRAWN, data=structure(session, columns, view.units)),
+            dcc.Store(id=ids.DRAWN, data=structure(session, view.units)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),
             _header(session, view, page),
@@ -56,7 +56,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                             ),
                             html.Section(
                                 html.Div(
-                                    setups_table(compared, columns, view.units),
+                                    setups_table(compared, view.units),
                                     id=ids.SETUPS,
                                 ),
                                 className="card setups-card",

@@ -50,6 +50,7 @@ def layout(height: int, left: int = 52, right: int = 14, top: int = 30, bottom: 
         "spikedistance": -1,
         "hoverlabel": {"font": {"family": FONT, "size": SIZE}, "bgcolor": CARD, "namelength": -1},
         "dragmode": "zoom",
+        "modebar": {"bgcolor": "rgba(0,0,0,0)"},
         "bargap": 0,
         "barmode": "overlay",
         "annotations": [],

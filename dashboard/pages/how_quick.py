@@ -85,8 +85,15 @@ def _named(names: Sequence[str]) -> str:
 def _heads(asked: Asked, view: View) -> list[str]:
     return [
         *(_speed_said(v, view.speed) for v in asked.speeds_kmh),
-        *map(run_tools.distance_said, asked.distances_ft),
+        *map(_distance_said, asked.distances_ft),
     ]
+
+
+def _distance_said(feet: float) -> str:
+    """A distance, with what the drag strip calls it."""
+    said = run_tools.distance_said(feet)
+    name = {660.0: "1/8 mile", 1320.0: "1/4 mile"}.get(feet)
+    return f"{name}, {said}" if name else said
 
 
 def _speed_said(kmh: float, unit: str) -> str:

@@ -76,7 +76,7 @@ def body(compared: Comparison, view: View) -> Any:
 
 def _report(compared: Comparison, view: View) -> Any:
     page = _page(compared, view)
-    said = {SAVE: ("Save the page", "filled"), SAVE_PDF: ("Save as PDF", "default")}
+    said = {SAVE: ("Save the report", "filled"), SAVE_PDF: ("Save as PDF", "default")}
     files = [
         dmc.Button(text, id=button, variant=look, size="sm", disabled=not page)
         for button, (text, look) in said.items()

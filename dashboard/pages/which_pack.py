@@ -272,8 +272,9 @@ def _register_pins(app: Dash) -> None:
         old = view = View.parse(data)
         job = read_session(session).job
         for change in ctx.triggered:
-            name = ctx.triggered_prop_ids[change["prop_id"]]
-            if name["unit"] == view.speed:
+            # None where the lists themselves went, with their page.
+            name = ctx.triggered_prop_ids.get(change["prop_id"])
+            if name and name["unit"] == view.speed:
                 view = pinned_by(name["kind"], change["value"], view, job)
         if view == old:
             raise PreventUpdate

@@ -43,7 +43,7 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
 
     with page.expect_download() as saved:
-        page.get_by_role("button", name="Save the page").click()
+        page.get_by_role("button", name="Save the report").click()
     saved.value.save_as(tmp_path / "report.html")
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
     asked = Wish(f"Which pack? {EVIL}", f"Hello {EVIL}", "Wheel & Wire", "2 March")

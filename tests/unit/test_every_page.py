@@ -36,7 +36,7 @@ def test_a_page_has_something_to_say(page, count):
     assert ("Show all setups" in said) == (count == 0)
     # Results may hold nothing that only a callback could bring to life.
     made = cells(compared, page.columns(compared, View()))
-    assert len(made) == 2 * len(compared.readings)
+    assert len(made) == 1 + 2 * len(compared.readings)
     json.dumps(made, allow_nan=False)
 
 

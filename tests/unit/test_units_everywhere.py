@@ -72,7 +72,7 @@ def test_nothing_on_a_page_is_left_in_the_units_of_the_file(compared, page, monk
     assert left(page.body(compared, view)) == []
     columns = page.columns(compared, view)
     assert left(cells(compared, columns)) == []
-    assert left(setups_table(compared, columns, view.units)) == []
+    assert left(setups_table(compared, view.units)) == []
     for made in shown:
         assert left(made(compared, view)) == []
 
@@ -80,7 +80,7 @@ def test_nothing_on_a_page_is_left_in_the_units_of_the_file(compared, page, monk
 @pytest.mark.parametrize("part", MODELS)
 def test_nothing_in_a_form_is_left_in_the_units_of_the_file(compared, part):
     session = compared.session
-    alone = {"setup": str(session.slots[0]), "conditions": "", "goals": ""}
+    alone = {"setup": str(session.slots[0]), "conditions": "", "goals": "", "job": ""}
     name = alone[part] if part in alone else next(iter(getattr(session.job, part)))
     assert left(part_form(session, part, name, VIEW.units)) == []
 
