@@ -39,7 +39,7 @@ def card(units: Units) -> Any:
             ),
             dcc.Store(id=UNIT, data=units.name("°C") + units.name("km/h")),
             html.Div(_fields(units), className="pins", id=PLACE, style={"marginLeft": 0}),
-            dmc.Button("Improve the motor’s heat values", id=IMPROVE, size="compact-sm"),
+            dmc.Button("Improve the motor’s heat values", id=IMPROVE, size="compact-sm", mt=12),
             html.Div(id=SAID, style={"marginTop": "10px"}, **{"aria-live": "polite"}),
         ],
         className="card",

@@ -205,7 +205,7 @@ def _ends(panel: Panel, y: str, room: _Room, *, named: bool) -> list[Spec]:
     drawn = [px(line) for line, _ in there]
     found = zip(drawn, there, names, strict=True)
     spots = end_names.place(
-        [End(x[k], y[k], len(name) * CHARACTER + 10) for (x, y), (_, k), name in found],
+        [End(x[k], y[k], len(name) * CHARACTER + 14) for (x, y), (_, k), name in found],
         drawn,
         across,
         room.height,
@@ -221,7 +221,7 @@ def _ends(panel: Panel, y: str, room: _Room, *, named: bool) -> list[Spec]:
         {**still, "mode": "lines", "x": staffs[0], "y": staffs[1],
          "line": {"color": NEUTRAL, "width": 1}},
         {**still, "mode": "text", "x": [x for x, _ in feet], "y": heights,
-         "text": [f" {name} " for name in names],
+         "text": [f"\u2002{name}\u2002" for name in names],
          "textposition": ["middle right" if right else "middle left" for _, right in spots],
          "textfont": {"size": SIZE}},
     ]  # fmt: skip
