@@ -24,7 +24,9 @@ def row(page, name):
 
 
 def cell(page, name, head):
-    return row(page, name).locator("td").filter(has_text=head).locator(".cell")
+    heads = page.locator(".setups thead th").all_inner_texts()
+    place = next(k for k, text in enumerate(heads) if head in text)
+    return row(page, name).locator("th, td").nth(place).locator(".cell")
 
 
 def edit_13(page):
