@@ -42,19 +42,3 @@ def test_a_setup_found_is_one_click_from_the_job(demo, open_page):
     page.get_by_role("button", name="Add to the job").first.click()
     expect(page.get_by_label("Name of as delivered (2)")).to_be_visible()
     assert violations(page) == []
-
-
-def test_a_study_shows_how_far_it_is_and_stops(demo, open_page):
-    page = open_page(demo)
-    page.get_by_role("link", name="Trust", exact=True).click()
-    page.get_by_role("textbox", name="Samples").click()
-    page.get_by_role("option", name="4,096").click()
-    expect(page.locator(".working:visible")).to_contain_text("of 4,096 done", timeout=MOMENT_MS)
-    # The page answers while the study runs.
-    page.get_by_label("Hide 16 cells in the plots").click()
-    expect(page.get_by_label("Show 16 cells in the plots")).to_be_visible()
-    page.get_by_role("button", name="Stop", exact=True).click()
-    expect(page.get_by_text("Stopped before its end.")).to_be_visible(timeout=MOMENT_MS)
-    page.get_by_role("textbox", name="Samples").click()
-    page.get_by_role("option", name="256").click()
-    expect(page.locator("h1")).to_contain_text("nine times in ten", timeout=MOMENT_MS)
