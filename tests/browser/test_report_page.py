@@ -29,6 +29,7 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     page = open_page(address)
     page.goto(urljoin(address, "report"))
     expect(page.locator("h1")).to_contain_text("The report says:", timeout=120_000)
+    expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
     preview = page.frame_locator("#report-preview")
     expect(preview.locator("h1")).to_have_text(job.title)
     page.get_by_role("textbox", name="Question").fill(f"Which pack? {EVIL}")
