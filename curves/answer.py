@@ -68,8 +68,7 @@ def tops(rigs: Sequence[Rig], hill_percent: float | None) -> Tops:
     asked = [replace(r, state_of_charge=1.0) for r in rigs]
     asked += [replace(r, state_of_charge=NEARLY_EMPTY) for r in rigs]
     if hill_percent is not None:
-        slope = {"grade_percent": hill_percent}
-        asked += [replace(r, conditions=r.conditions.model_copy(update=slope)) for r in rigs]
+        asked += [r.on_grade(hill_percent) for r in rigs]
     top = batch_top_speed(stack(asked).batch(), ("",) * len(asked))
     hill = top.speed[2 * n :] if hill_percent is not None else np.full(n, np.nan)
     return Tops(top.speed[:n], top.speed[n : 2 * n], hill, top.limited_by[:n])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -80,12 +79,7 @@ def held_speed(rigs: Sequence[Rig], grade: float) -> TopSpeed:
         rigs: The setups.
         grade: Slope as a tangent.
     """
-    steeper = [
-        replace(
-            rig, conditions=rig.conditions.model_copy(update={"grade_percent": grade / PERCENT})
-        )
-        for rig in rigs
-    ]
+    steeper = [rig.on_grade(grade / PERCENT) for rig in rigs]
     return batch_top_speed(stack(steeper).batch(), tuple(r.name for r in rigs))
 
 

@@ -26,8 +26,7 @@ def look_ahead(*steps: Callable[[], object]) -> None:
             if _newest == mine:
                 step()
 
-    if not steps:
-        return
-    timer = threading.Timer(REST_S, work)
-    timer.daemon = True
-    timer.start()
+    if steps:
+        timer = threading.Timer(REST_S, work)
+        timer.daemon = True
+        timer.start()

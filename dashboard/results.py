@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -97,11 +97,6 @@ def speeds_of(rigs: Sequence[Rig], grade: float | None) -> list[Speeds]:
         ]
 
     return _speeds.each([(*key_of(r), grade) for r in rigs], make)
-
-
-def on_grade(rig: Rig, grade: float) -> Rig:
-    """The same setup on a slope in percent."""
-    return replace(rig, conditions=rig.conditions.model_copy(update={"grade_percent": grade}))
 
 
 def road_forces(rigs: Sequence[Rig], speed_kmh: Array) -> Array:

@@ -17,7 +17,7 @@ from curves.heat.steepness import settled_to_steepest
 from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
-from dashboard.results import Comparison, Reading, on_grade, remembered_together
+from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View
 from dashboard.waiting import Task, known
 
@@ -197,7 +197,7 @@ def _level(rigs: Sequence[Rig], pinned: tuple[float, ...]) -> list[tuple[Level, 
 
 
 def _map(rig: Rig) -> Map:
-    flat = top_speed([on_grade(rig, 0.0)]).speed[0] / KMH
+    flat = top_speed([rig.on_grade(0.0)]).speed[0] / KMH
     last = float(flat) if math.isfinite(flat) else 30.0
     kmh = np.linspace(min(2.0, last / 2), 0.998 * last, SPEEDS)
     # Grip is another matter: what the motor can pull is what heats it.

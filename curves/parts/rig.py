@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from curves.parts.bike import Bike
 from curves.parts.conditions import Conditions
@@ -49,3 +49,13 @@ class Rig:
         """Bike, pack, rider and load, kg."""
         bike = self.bike
         return bike.bike_mass_kg + self.pack.mass_kg + bike.rider_kg + bike.load_kg
+
+    def on_grade(self, percent: float) -> Rig:
+        """The same setup on another slope.
+
+        Args:
+            percent: Slope, rise over run, %.
+        """
+        return replace(
+            self, conditions=self.conditions.model_copy(update={"grade_percent": percent})
+        )

@@ -19,7 +19,6 @@ from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
 from curves.heat import HillClimb, Warming, hill, time_to_limit
 from curves.marks import Mark, mark_of
-from curves.parts.conditions import Conditions
 from curves.parts.job import Job
 from curves.parts.rig import Rig
 from curves.report.wish import Wish
@@ -273,8 +272,7 @@ def _on_hill(rigs: Sequence[Rig], job: Job) -> Speed | None:
     hill = job.goals.hill
     if hill is None:
         return None
-    steep: Conditions = job.conditions.model_copy(update={"grade_percent": hill.grade_percent})
-    asked = [replace(rig, conditions=steep) for rig in rigs]
+    asked = [rig.on_grade(hill.grade_percent) for rig in rigs]
     return Speed(held_speed(rigs, hill.grade_percent * PERCENT).speed, _half(asked))
 
 

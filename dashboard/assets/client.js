@@ -37,7 +37,7 @@
     }
   }
   /* Until the page has followed a change, what it says is of before. */
-  function isFollowing() {
+  function markFollowing() {
     document.documentElement.classList.add("following");
   }
   function keep(session, view) {
@@ -217,7 +217,7 @@
         const now = look(session, view);
         if (now === looked) return none();
         looked = now;
-        isFollowing();
+        markFollowing();
         rested(none());
         clearTimeout(resting);
         /* A pinned speed is dragged in many steps; what changes the job has rested already. */
@@ -275,7 +275,7 @@
   });
 
   document.addEventListener("click", (event) => {
-    if (event.target.closest(".page-link:not(.here)")) isFollowing();
+    if (event.target.closest(".page-link:not(.here)")) markFollowing();
     const button = event.target.closest("[data-act]");
     if (button) {
       const [slot, what] = button.dataset.act.split(" ");

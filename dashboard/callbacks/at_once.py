@@ -33,7 +33,6 @@ def register(app: Dash) -> None:
         try:
             asked = _Typed.of(request.get_json())
             changed, error = asked.with_value(asked.value)
-            following, _ = asked.with_value(asked.next)
         except (AttributeError, KeyError, TypeError, ValueError):
             abort(400)
         compared = compare(changed)
@@ -43,7 +42,7 @@ def register(app: Dash) -> None:
             look_ahead(
                 lambda: which_pack.answer(compared, asked.view),
                 lambda: which_pack.columns(compared, asked.view),
-                lambda: compare(following),
+                lambda: compare(asked.with_value(asked.next)[0]),
             )
         return Response(json.dumps(told, cls=PlotlyJSONEncoder), mimetype="application/json")
 

@@ -34,7 +34,7 @@ from dashboard.components.pins import handles, panels_chosen, pinned_by, pins, s
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, answer_of, measure_next_of, on_grade, road_forces
+from dashboard.results import Comparison, answer_of, measure_next_of, road_forces
 from dashboard.state import View, read_session
 from dashboard.text import number, unbroken
 
@@ -150,22 +150,12 @@ def _moved(figure: dict[str, Any]) -> dict[str, Any]:
     return {"traces": panels.moving(figure["data"]), "layout": figure["layout"]}
 
 
-def _frame(
-    compared: Comparison, view: View, last: float = 0.0
-) -> tuple[panels.Frame, list[panels.Road]]:
-    frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
-    if last:
-        wanted = last if frame.last <= last else math.ceil(frame.last / ROOM) * ROOM
-        frame = frame._replace(last=min(wanted, FARTHEST * frame.last))
-    return frame, roads_of(compared, view, frame.last_kmh)
-
-
 def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.Road]:
     """Road-load lines: the job's own slope and the user's, once for bikes that ask the same."""
     base = compared.job.conditions.grade_percent
     grades = list(dict.fromkeys((base, *view.slopes(compared.job))))
     kmh = np.linspace(0.0, last_kmh, 80)
-    asked = [on_grade(r.rig, grade) for r in compared.shown for grade in grades]
+    asked = [r.rig.on_grade(grade) for r in compared.shown for grade in grades]
     found: list[panels.Road] = []
     for rig, force in zip(asked, road_forces(asked, kmh) if asked else (), strict=True):
         # Packs differ by a few hundred grams: one line stands for all of them.
