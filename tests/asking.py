@@ -18,6 +18,11 @@ class Dashboard:
         self._post = post
         self._known = json.loads(get("/_dash-dependencies"))
 
+    def type(self, where, value, session, view):
+        """What is told of a value that is typed."""
+        body = {"where": where, "value": value, "next": value, "session": session, "view": view}
+        return json.loads(self._post("/typed", json.dumps({**body, "last": None}).encode()))
+
     def ask(self, output, changed, *rows, **values):
         """What one callback sets: by id and property, as ``report-preview.srcDoc``.
 

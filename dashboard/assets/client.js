@@ -11,6 +11,7 @@
   const ASK_AGAIN_MS = 50;
   const PASS_MS = 60;
   const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
+  const NAMING_MS = 700;
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
@@ -97,6 +98,7 @@
   /* What is typed moves the first page's plots at once; the page follows when typing rests. */
   const PANELS = '{"key":"panels","type":"figure"}';
   const standing = new WeakMap();
+  const naming = new WeakMap();
   const wrong = new Map();
   const typed = new Map();
   let asking = false;
@@ -108,13 +110,13 @@
     return plot?.layout ? plot : null;
   }
   function notice(input) {
-    if (!TYPED.test(input.id) || standing.get(input) === input.value) return;
-    const where = JSON.parse(input.id);
-    if (where.field === "name") return;
+    const id = input.dataset.where || input.id;
+    if (!TYPED.test(id) || standing.get(input) === input.value) return;
+    const where = JSON.parse(id);
     const value = input.value.replace(SUFFIX, "");
     const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
     standing.set(input, input.value);
-    typed.set(input.id, { where, value, next });
+    typed.set(id, { where, value, next });
     clearTimeout(passing);
     if (!asking) ask();
   }
@@ -136,9 +138,27 @@
     asking = false;
     if (passed) follow(passed);
   }
+  /* What is wrong with a value, beside its input. */
+  function tell(id, where, error) {
+    const input = document.querySelector(`[data-where='${CSS.escape(id)}']`);
+    if (!input) {
+      window.dash_clientside.set_props(where, { error });
+      return;
+    }
+    const said = input.parentElement;
+    said.querySelector(".wrong")?.remove();
+    input.removeAttribute("aria-invalid");
+    if (!error) return;
+    input.setAttribute("aria-invalid", "true");
+    const note = document.createElement("span");
+    note.className = "wrong";
+    note.setAttribute("role", "alert");
+    note.textContent = error;
+    said.append(note);
+  }
   function take(id, where, { session, error, ...moved }) {
     if (moved.layout) follow(moved);
-    if ((wrong.get(id) ?? null) !== error) window.dash_clientside.set_props(where, { error });
+    if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
     wrong.set(id, error);
     ahead = session || ahead;
     if (ahead) passing = setTimeout(pass, PASS_MS);
@@ -255,7 +275,14 @@
     fetched("_dash-dependencies").then(() => window.location.reload(),
       () => setTimeout(comeBack, ASK_MS));
   }
-  window.fetch = (...asked) => fetched(...asked).catch((error) => {
+  /* What every page asks for first was asked for before its scripts were read. */
+  function early(address) {
+    const name = String(address).split("/").pop();
+    const answer = window.rimforceEarly?.get(name);
+    window.rimforceEarly?.delete(name);
+    return answer;
+  }
+  window.fetch = (...asked) => (early(asked[0]) || fetched(...asked)).catch((error) => {
     if (!gone && error.name !== "AbortError") {
       gone = true;
       window.dash_clientside.set_props("message", { children: GONE });
@@ -289,6 +316,19 @@
   });
   /* Arrow keys and steppers change a value without an input event. */
   const within = (event) => event.target.closest(TEXT)?.querySelector("input");
+  /* A number is followed as it is typed, a choice when it is made, a name when typing rests. */
+  const painted = (event) => event.target.closest?.("[data-where]");
+  document.addEventListener("input", (event) => {
+    const input = painted(event);
+    if (!input) return;
+    input.rimforceTyped = Date.now();
+    clearTimeout(naming.get(input));
+    naming.set(input, setTimeout(notice, input.type === "text" ? NAMING_MS : 0, input));
+  });
+  document.addEventListener("change", (event) => {
+    const input = painted(event);
+    if (input) notice(input);
+  });
   for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
     document.addEventListener(kind, (event) => {
       const input = within(event);
@@ -296,7 +336,7 @@
     });
   }
   document.addEventListener("focusin", (event) => {
-    const input = within(event);
+    const input = painted(event) || within(event);
     if (input) standing.set(input, input.value);
   });
   document.addEventListener("keydown", (event) => {

@@ -79,7 +79,7 @@
   });
   if (!toured()) {
     const waiting = new MutationObserver(() => {
-      if (!document.getElementById("tour") || !document.querySelector(".card .js-plotly-plot")) return;
+      if (!document.querySelector(".tour-step") || !document.querySelector(".card .js-plotly-plot")) return;
       waiting.disconnect();
       show(0);
     });

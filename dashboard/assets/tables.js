@@ -3,8 +3,10 @@
   "use strict";
 
   /* Results, see components/paint.py: text is only ever text. */
-  const TAGS = /^(a|b|button|div|span|ul|ol|li|p|em|details|summary|table|caption|thead|tbody|tr|th|td)$/;
-  const ATTRIBUTES = /^(class|title|role|tabindex|scope|style|type|data-act|data-term|aria-[a-z]+)$/;
+  const TAGS = new RegExp("^(a|b|button|div|span|ul|ol|li|p|em|h2|dl|dt|dd|details|summary|input|select|option"
+    + "|table|caption|thead|tbody|tr|th|td)$");
+  const ATTRIBUTES = new RegExp("^(class|title|role|tabindex|scope|style|type|id|hidden|value|selected|min|max"
+    + "|step|data-[a-z]+|aria-[a-z]+)$");
   function built(part) {
     if (typeof part === "string") return document.createTextNode(part);
     if (Array.isArray(part)) {
@@ -19,11 +21,25 @@
     element.append(built(part.children));
     return element;
   }
+  /* Who types in what is painted anew types on. */
+  const TYPED_LATELY_MS = 2000;
+  function typing(spot) {
+    const input = document.activeElement;
+    return input && input.dataset.where && spot.contains(input) ? input : null;
+  }
+  function resume(spot, held) {
+    const input = spot.querySelector(`[data-where='${CSS.escape(held.dataset.where)}']`);
+    if (!input) return;
+    if (Date.now() - held.rimforceTyped < TYPED_LATELY_MS) input.value = held.value;
+    input.focus({ preventScroll: true });
+  }
   const painting = {};
+  let turns = 0;
   function paint(spot) {
     const { text, tree } = painting[spot.dataset.paint] || {};
     const old = spot.rimforcePainted;
     if (text === undefined || (old && old.text === text)) return;
+    const held = typing(spot);
     const open = [...spot.querySelectorAll("details")].map((details) => details.open);
     /* A row has cells of its own before those painted. */
     if (old) old.nodes.forEach((node) => node.remove());
@@ -32,6 +48,7 @@
     spot.append(fresh);
     spot.querySelectorAll("details").forEach((details, k) => { details.open = open[k] === true; });
     spot.rimforcePainted = { text, nodes };
+    if (held) resume(spot, held);
   }
   function paintAll() {
     document.querySelectorAll("[data-paint]").forEach(paint);
@@ -103,8 +120,10 @@
       if (triggered.some((one) => one.prop_id.includes('"key":"cells"'))) {
         document.documentElement.classList.remove("following");
       }
+      /* Inputs may hold what was typed and is no more so: painted whenever they are sent. */
+      if (triggered.some((one) => one.prop_id.includes('"key":"setups"'))) turns += 1;
       stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
-        painting[name] = { tree, text: JSON.stringify(tree) };
+        painting[name] = { tree, text: (name === "setups" ? turns : "") + JSON.stringify(tree) };
       }));
       paintAll();
     },

@@ -36,16 +36,6 @@ def register(app: Dash) -> None:
 def _rows(app: Dash) -> None:
     @app.callback(
         SESSION_OUT,
-        Input({"type": "row", "slot": ALL, "field": ALL}, "value"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
-    )
-    def row(_values: Any, data: Any, view: Any) -> Any:
-        return _apply(read_session(data), edit_row, View.parse(view).units)
-
-    @app.callback(
-        SESSION_OUT,
         Output(ids.EDITING, "data"),
         Input(ids.ACTED, "data"),
         State(ids.SESSION, "data"),
@@ -187,7 +177,11 @@ def edit_row(
         value = typed(MODELS["setup"], key, value, now, units)
         if value is None:
             raise ValueError("must be a number")
-        value = round(value / 100, 9) if key == "state_of_charge" else value
+        if key == "state_of_charge":
+            # Typed as a percentage, but a share in the file and in what the file's reader says.
+            if not 0 <= value <= 100:
+                raise ValueError("must be from 0 to 100 %")
+            value = round(value / 100, 9)
     if value == now:
         return session
     return session.edit_setup(slot, key, value)

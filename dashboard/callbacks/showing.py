@@ -46,7 +46,7 @@ def register(app: Dash) -> None:
         Output(ids.PAGE_ANSWER, "children"),
         Output(ids.TITLE, "children"),
         Output(ids.BADGE, "children"),
-        Output(ids.SETUPS, "children"),
+        Output(ids.paint(ids.SETUPS), "data"),
         Output(ids.paint(ids.CELLS), "data"),
         Output(ids.DRAWN, "data"),
         Input(ids.SETTLED, "data"),
@@ -67,7 +67,7 @@ def register(app: Dash) -> None:
             answered(page, compared, looked),
             compared.job.title,
             badge(compared.session),
-            no_update if same else table.setups_table(compared, looked.units),
+            no_update if same else table.setups_table(compared.session, looked.units),
             table.cells(compared, columns),
             no_update if same else now,
         )

@@ -6,14 +6,16 @@ most of them, so they are sent as plain trees and built by ``client.js``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dash import html
 from dash.development.base_component import Component
 
 ATTRIBUTES = {"className": "class", "title": "title", "role": "role", "tabIndex": "tabindex",
-              "scope": "scope", "type": "type"}  # fmt: skip
+              "scope": "scope", "type": "type", "id": "id", "hidden": "hidden"}  # fmt: skip
+KEPT = ("aria-", "data-")
 
 
 def place(name: str) -> dict[str, str]:
@@ -25,7 +27,8 @@ def painted(part: Any) -> Any:
     """A tree of ``dash.html`` as plain values: text, lists, and ``{tag, attributes, children}``.
 
     Args:
-        part: Text, a number, a component of ``dash.html``, or a list of those; None is nothing.
+        part: Text, a number, a component of ``dash.html``, an ``entry``, or a list of those; None
+            is nothing.
 
     Raises:
         TypeError: for any other component, which only callbacks could bring to life.
@@ -34,6 +37,8 @@ def painted(part: Any) -> Any:
         return []
     if isinstance(part, list | tuple):
         return [painted(item) for item in part]
+    if isinstance(part, dict):
+        return part
     if not isinstance(part, Component):
         return str(part)
     if type(part) is not getattr(html, type(part).__name__, None):
@@ -45,11 +50,40 @@ def painted(part: Any) -> Any:
     }
 
 
+def entry(
+    told: str, where: Mapping[str, Any], value: Any, choices: Sequence[str] = (), **how: Any
+) -> dict[str, Any]:
+    """An input that is painted: what is typed goes the way of ``callbacks.at_once``.
+
+    Args:
+        told: What a reader is told that it is.
+        where: What it is about, as ``callbacks.at_once`` wants it.
+        value: What stands in it.
+        choices: What there is to choose from, for a list.
+        **how: More attributes: type, least, step.
+    """
+    known = {
+        "aria-label": told,
+        "data-where": json.dumps(where, sort_keys=True, separators=(",", ":")),
+    }
+    if not choices:
+        given = {**known, "value": str(value), **{k: str(v) for k, v in how.items()}}
+        return {"tag": "input", "attributes": given, "children": []}
+    listed = [
+        {
+            "tag": "option",
+            "attributes": {"selected": ""} if choice == value else {},
+            "children": choice,
+        }
+        for choice in choices
+    ]
+    return {"tag": "select", "attributes": known, "children": listed}
+
+
 def _attributes(part: Component) -> dict[str, str]:
     given: Mapping[str, Any] = vars(part)
     known = {ATTRIBUTES[k]: str(v) for k, v in given.items() if k in ATTRIBUTES and v is not None}
-    kept = ("aria-", "data-act", "data-term")
-    known.update({k: str(v) for k, v in given.items() if k.startswith(kept)})
+    known.update({k: str(v) for k, v in given.items() if k.startswith(KEPT)})
     if style := given.get("style"):
         known["style"] = ";".join(f"{_dashed(k)}:{v}" for k, v in style.items())
     return known

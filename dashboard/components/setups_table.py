@@ -6,18 +6,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import dash_mantine_components as dmc
 from dash import html
 
 from curves.units import Units
 from dashboard import ids
 from dashboard.components.fields import shown
 from dashboard.components.marks import act, swatch
-from dashboard.components.paint import painted, place
+from dashboard.components.paint import entry, painted, place
 from dashboard.components.terms import what
 from dashboard.results import Comparison, Reading
 from dashboard.state import Session
 
+TABLE = "setups"
+"""Where the table is painted."""
 HEADS = "heads"
 """The row of headings, for the browser to paint."""
 
@@ -41,31 +42,32 @@ class Column:
     kind: str = "number"
 
 
-def setups_table(compared: Comparison, units: Units) -> Any:
-    """The whole table."""
-    return html.Table(
+def setups_table(session: Session, units: Units) -> dict[str, Any]:
+    """The whole table, for the browser to paint; heads and results go into it by themselves.
+
+    Args:
+        session: The job.
+        units: What is read and typed.
+    """
+    made = html.Table(
         [
             html.Caption("Setups compared", className="hidden"),
             html.Thead(html.Tr(role="row", **place(HEADS)), role="rowgroup"),
-            html.Tbody(_rows(compared, units), role="rowgroup"),
+            html.Tbody([_row(session, slot, units) for slot in session.slots], role="rowgroup"),
         ],
         className="setups",
         role="table",
     )
+    return {TABLE: painted(made)}
 
 
-def _rows(compared: Comparison, units: Units) -> list[Any]:
-    """A row for every setup, its results left to be painted."""
-    return [
-        html.Tr(
-            _editors(compared.session, r, units),
-            role="row",
-            className="" if r.shown else "hidden-setup",
-            key=str(r.slot),
-            **place(f"row {r.slot}"),
-        )
-        for r in compared.readings
-    ]
+def _row(session: Session, slot: int, units: Units) -> Any:
+    return html.Tr(
+        _editors(session, slot, units),
+        role="row",
+        className="hidden-setup" if slot in session.hidden else "",
+        **place(f"row {slot}"),
+    )
 
 
 def cells(compared: Comparison, columns: Sequence[Column]) -> dict[str, Any]:
@@ -122,31 +124,17 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
     ]
 
 
-def _editors(session: Session, r: Reading, units: Units) -> list[Any]:
-    at = session.index(r.slot)
-    setup = session.job.setup[at]
-    name = html.Div(
-        [
-            swatch(r.slot),
-            dmc.TextInput(
-                value=setup.name,
-                id=ids.row(r.slot, "name"),
-                variant="unstyled",
-                debounce=500,
-                className="name",
-                size="sm",
-                **{"aria-label": f"Name of {setup.name}"},
-            ),
-        ],
-        className="who",
-    )
-    tools = html.Div(className="tools", **place(f"tools {r.slot}"))
+def _editors(session: Session, slot: int, units: Units) -> list[Any]:
+    setup = session.job.setup[session.index(slot)]
+    told = f"Name of {setup.name}"
+    name = entry(told, ids.row(slot, "name"), setup.name, type="text")
+    tools = html.Div(className="tools", **place(f"tools {slot}"))
+    who = html.Div([swatch(slot), name], className="who")
+    parts = [_part(session, slot, part) for part in ("pack", "tune")]
     return [
-        html.Th([name, tools], scope="row", role="rowheader", className="first"),
-        html.Td(
-            [_part(session, r, "pack"), _part(session, r, "tune")], role="cell", className="parts"
-        ),
-        html.Td(_state(r, setup, units), role="cell", className="state"),
+        html.Th([who, tools], scope="row", role="rowheader", className="first"),
+        html.Td(parts, role="cell", className="parts"),
+        html.Td(_state(slot, setup, units), role="cell", className="state"),
     ]
 
 
@@ -166,48 +154,36 @@ def _tools(session: Session, r: Reading) -> list[Any]:
     return [*buttons, act("", r.slot, "delivered", said, "compare to this")]
 
 
-def _part(session: Session, r: Reading, part: str) -> Any:
-    setup = session.job.setup[session.index(r.slot)]
+def _part(session: Session, slot: int, part: str) -> Any:
+    setup = session.job.setup[session.index(slot)]
     value = getattr(setup, part)
+    told = f"{part.capitalize()} of {setup.name}"
+    choice = entry(told, ids.row(slot, part), value, list(getattr(session.job, part)))
     return html.Div(
-        [
-            dmc.Select(
-                value=value,
-                data=list(getattr(session.job, part)),
-                id=ids.row(r.slot, part),
-                size="xs",
-                allowDeselect=False,
-                comboboxProps={"width": "max-content", "position": "bottom-start"},
-                **{"aria-label": f"{part.capitalize()} of {setup.name}"},
-            ),
-            act("edit", r.slot, f"edit-{part}", f"Edit {part} {value}"),
-        ],
-        className="part",
+        [choice, act("edit", slot, f"edit-{part}", f"Edit {part} {value}")], className="part"
     )
 
 
-def _state(r: Reading, setup: Any, units: Units) -> list[Any]:
-    charge = dmc.NumberInput(
-        value=round(100 * setup.state_of_charge, 6),
-        id=ids.row(r.slot, "state_of_charge"),
-        suffix=" %",
-        min=0,
-        max=100,
-        step=10,
-        clampBehavior="none",
-        debounce=True,
-        size="xs",
-        **{"aria-label": f"Charge of {setup.name}, percent"},
-    )
+def _state(slot: int, setup: Any, units: Units) -> list[Any]:
     unit = units.name("°C")
-    winding = dmc.NumberInput(
-        value=shown(setup.winding_c, "°C", units),
-        id=ids.row(r.slot, "winding_c"),
-        suffix=f" {unit}",
-        step=10,
-        clampBehavior="none",
-        debounce=True,
-        size="xs",
-        **{"aria-label": f"Winding temperature of {setup.name}, {unit}"},
+    charge, winding = (
+        f"Charge of {setup.name}, percent",
+        f"Winding temperature of {setup.name}, {unit}",
     )
-    return [charge, winding]
+    return [
+        _number(
+            slot,
+            "state_of_charge",
+            charge,
+            round(100 * setup.state_of_charge, 6),
+            "%",
+            min=0,
+            max=100,
+        ),
+        _number(slot, "winding_c", winding, shown(setup.winding_c, "°C", units), unit),
+    ]
+
+
+def _number(slot: int, field: str, told: str, value: float, unit: str, **bounds: float) -> Any:
+    typed = entry(told, ids.row(slot, field), f"{value:.9g}", type="number", step=10, **bounds)
+    return html.Div([typed, html.Span(unit, **{"aria-hidden": "true"})], className="entry")

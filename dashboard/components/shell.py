@@ -11,10 +11,11 @@ from dashboard import ids
 from dashboard.components.empty import ways_out
 from dashboard.components.intake import intake
 from dashboard.components.marks import icon
-from dashboard.components.setups_table import cells, setups_table, structure
+from dashboard.components.paint import place
+from dashboard.components.setups_table import TABLE, cells, setups_table, structure
 from dashboard.components.share import share_menu
-from dashboard.components.terms import terms
-from dashboard.components.tour import tour
+from dashboard.components.terms import terms, told
+from dashboard.components.tour import steps, tour
 from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import Comparison, compare
@@ -41,6 +42,8 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.FORM_UNITS, data=False),
             dcc.Store(id=ids.ACTED, data=False),
             dcc.Store(id=ids.paint(ids.CELLS), data=cells(compared, columns)),
+            dcc.Store(id=ids.paint(ids.SETUPS), data=setups_table(session, view.units)),
+            dcc.Store(id=ids.paint("words"), data={**told(), **steps()}),
             dcc.Store(id=ids.DRAWN, data=structure(session, view.units)),
             dcc.Download(id=ids.DOWNLOAD),
             html.A("To the answer", href="#answer", className="skip"),
@@ -55,10 +58,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                                 className="answer",
                             ),
                             html.Section(
-                                html.Div(
-                                    setups_table(compared, view.units),
-                                    id=ids.SETUPS,
-                                ),
+                                html.Div(**place(TABLE)),
                                 className="card setups-card",
                                 **{"aria-label": "Setups"},
                             ),

@@ -8,6 +8,7 @@ import dash_mantine_components as dmc
 from dash import html
 
 from dashboard import ids
+from dashboard.components.paint import painted, place
 
 
 class Term(NamedTuple):
@@ -19,6 +20,8 @@ class Term(NamedTuple):
     source: str = ""
 
 
+LIST = "terms"
+"""Where they are painted."""
 MODEL = "steady-state model of a permanent-magnet motor"
 PRACTICE = "common practice"
 TERMS: dict[str, Term] = {
@@ -185,15 +188,19 @@ SAME: dict[str, str] = {
 
 def terms() -> Any:
     """The window with all terms."""
-    listed = [_told(key, term) for key, term in TERMS.items()]
     return dmc.Modal(
-        html.Dl(listed, className="terms"),
+        html.Dl(className="terms", **place(LIST)),
         id=ids.TERMS,
         title="What is this?",
         size="lg",
         keepMounted=True,
         closeButtonProps={"aria-label": "Close"},
     )
+
+
+def told() -> dict[str, Any]:
+    """What the window says, for the browser to paint."""
+    return {LIST: painted([_told(key, term) for key, term in TERMS.items()])}
 
 
 def what(text: str, key: str) -> Any:

@@ -6,6 +6,8 @@ from typing import Any
 
 from dash import html
 
+from dashboard.components.paint import painted, place
+
 STEPS = (
     ("#page-answer", "The answer comes first",
      "This sentence answers the question marked above. The demonstration is open: an invented "
@@ -23,28 +25,29 @@ STEPS = (
 """What is pointed at, a heading, and what is said."""
 
 
+WALK = "tour"
+"""Where the steps are painted."""
+
+
 def tour() -> Any:
-    """The steps, hidden until the browser knows that this is a first visit."""
-    return html.Section(
-        [
-            *(_step(place, *step) for place, step in enumerate(STEPS, start=1)),
-            html.Div(
-                [
-                    html.Button("Skip", id="tour-skip", type="button", className="tour-button"),
-                    html.Button("Next", id="tour-next", type="button", className="tour-button"),
-                ],
-                className="tour-buttons",
-            ),
-        ],
-        id="tour",
-        hidden=True,
-        **{"aria-label": "First steps", "aria-live": "polite"},
-    )
+    """Where the steps go, hidden until the browser knows that this is a first visit."""
+    named = {"aria-label": "First steps", "aria-live": "polite"}
+    return html.Section(id="tour", hidden=True, **named, **place(WALK))
 
 
-def _step(place: int, target: str, heading: str, said: str) -> Any:
+def steps() -> dict[str, Any]:
+    """The steps, for the browser to paint."""
+    buttons = [
+        html.Button(said, id=name, type="button", className="tour-button")
+        for said, name in (("Skip", "tour-skip"), ("Next", "tour-next"))
+    ]
+    walked = [_step(at, *step) for at, step in enumerate(STEPS, start=1)]
+    return {WALK: painted([*walked, html.Div(buttons, className="tour-buttons")])}
+
+
+def _step(at: int, target: str, heading: str, said: str) -> Any:
     return html.Div(
-        [html.P(f"{place} of {len(STEPS)}", className="soft"), html.H2(heading), html.P(said)],
+        [html.P(f"{at} of {len(STEPS)}", className="soft"), html.H2(heading), html.P(said)],
         className="tour-step",
         hidden=True,
         **{"data-target": target},

@@ -91,7 +91,40 @@ def test_charge_in_the_row_moves_the_plots_and_keeps_the_cursor(demo, open_page)
     charge.press_sequentially("30", delay=60)
     expect(page.get_by_role("columnheader", name="At its charge")).to_be_visible()
     until(page, f"{FORCE_OF_13} !== '{before}'")
-    expect(charge).to_have_value("30 %")
+    expect(charge).to_have_value("30")
+    expect(charge).to_be_focused()
+
+
+def test_a_pack_is_chosen_in_the_row_and_a_name_typed_on(demo, open_page):
+    page = open_page(demo)
+    page.get_by_label("Pack of 13 cells", exact=True).select_option("cells-20")
+    expect(row(page, "13 cells")).to_contain_text("84.0 / 72")
+    name = page.get_by_label("Name of 13 cells", exact=True)
+    name.click()
+    name.press("Control+a")
+    name.press_sequentially("twenty", delay=30)
+    renamed = page.get_by_label("Name of twenty", exact=True)
+    expect(renamed).to_be_focused()
+    renamed.press("End")
+    renamed.press_sequentially(" more", delay=30)
+    expect(page.get_by_label("Name of twenty more")).to_have_value("twenty more")
+    expect(page.get_by_label("Hide twenty more in the plots")).to_be_visible()
+
+
+def test_what_a_row_does_not_take_is_said_beside_it_and_undone(demo, open_page):
+    page = open_page(demo)
+    charge = page.get_by_label("Charge of 13 cells, percent")
+    charge.fill("120")
+    expect(row(page, "13 cells").get_by_role("alert")).to_have_text("must be from 0 to 100 %")
+    expect(charge).to_have_attribute("aria-invalid", "true")
+    charge.fill("60")
+    expect(row(page, "13 cells").get_by_role("alert")).to_have_count(0)
+    expect(page.get_by_role("columnheader", name="At its charge")).to_be_visible()
+    page.get_by_label("Undo the last change").click()
+    expect(charge).to_have_value("100")
+    name = page.get_by_label("Name of 13 cells", exact=True)
+    name.fill("16 cells")
+    expect(row(page, "13 cells").get_by_role("alert")).to_contain_text("name of an earlier setup")
 
 
 def test_undo_reload_and_back_to_what_was_opened(demo, open_page):

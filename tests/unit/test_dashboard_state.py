@@ -96,7 +96,7 @@ def test_views_that_make_no_sense_are_left_at_their_default():
 def test_rows_take_percent(session):
     changed = edit_row(session, {"slot": 1, "field": "state_of_charge"}, 55)
     assert changed.job.setup[1].state_of_charge == 0.55
-    with pytest.raises(JobError, match="at most 1"):
+    with pytest.raises(ValueError, match="must be from 0 to 100 %"):
         edit_row(session, {"slot": 1, "field": "state_of_charge"}, 120)
     with pytest.raises(ValueError, match="must be a number"):
         edit_row(session, {"slot": 1, "field": "winding_c"}, "")

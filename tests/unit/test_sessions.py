@@ -19,7 +19,6 @@ from dashboard.state import Session, View
 from tests.asking import over_the_wire
 
 ROOT = Path(__file__).resolve().parents[2]
-ROW = '{"field":["ALL"],"slot":["ALL"],"type":"row"}.value'
 MOST_GROWTH_MB = 80
 """Measured: full memories hold 24 MB (curves and speeds of 512 setups; without their bound 0.04 MB
 a setup for ever), the first answer's imports and the threads 15. Doubled for other machines."""
@@ -65,13 +64,9 @@ def edits(address, who, until, most):
     while count < most and time.monotonic() < until:
         count += 1
         name, charge = f"rider {who}, edit {count}", 5 + (7 * count + who) % 96
-        said = page.ask(
-            "session.data@", ROW,
-            ({"field": "name", "slot": 1, "type": "row"}, name),
-            ({"field": "state_of_charge", "slot": 1, "type": "row"}, charge),
-            session=kept,
-        )  # fmt: skip
-        kept = said["session.data"]
+        for field, value in (("name", name), ("state_of_charge", charge)):
+            said = page.type({"field": field, "slot": 1, "type": "row"}, value, kept, view)
+            kept = said["session"]
         setup = kept["tree"]["setup"][1]
         assert (setup["name"], setup["state_of_charge"]) == (name, charge / 100)
         answers = [

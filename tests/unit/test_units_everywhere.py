@@ -72,7 +72,7 @@ def test_nothing_on_a_page_is_left_in_the_units_of_the_file(compared, page, monk
     assert left(page.body(compared, view)) == []
     columns = page.columns(compared, view)
     assert left(cells(compared, columns)) == []
-    assert left(setups_table(compared, view.units)) == []
+    assert left(setups_table(compared.session, view.units)) == []
     for made in shown:
         assert left(made(compared, view)) == []
 
