@@ -34,6 +34,9 @@ INDEX = """<!DOCTYPE html>
 <script>(function(){var s=null;try{s=localStorage.getItem("mantine-color-scheme-value")}catch(e){}
 s=s&&s!=="auto"?s:(matchMedia("(prefers-color-scheme: dark)").matches?"dark":"light");
 document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</script>
+<link rel="preload" as="script" href="/_dash-component-suites/dash/dcc/async-graph.js">
+<script>window.rimforceEarly=new Map(["_dash-layout","_dash-dependencies"].map(function(name){
+return [name,fetch("/"+name,{credentials:"same-origin"})]}));</script>
 </head>
 <body>
 {%app_entry%}
