@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -16,7 +17,7 @@ from curves.studies.levers import levers_in
 from curves.units import KMH, Units
 from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading
-from dashboard.text import NONE, number, signed, speed_factor
+from dashboard.text import MINUS, NONE, number, signed, speed_factor
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for a formula at the start of a text."""
@@ -49,23 +50,52 @@ def _at(reading: Reading, panel: Panel, kmh: float, digits: int) -> str:
     return number(float(np.interp(kmh, reading.curve.speed, values)), digits)
 
 
-def as_csv(readings: Sequence[Reading], units: Units) -> str:
-    """Every quantity of every setup over speed, in the units a person reads."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+def over_speed(readings: Sequence[Reading], units: Units) -> tuple[list[str], list[list[str]]]:
+    """Every quantity of every setup over speed, in the units a person reads: headings and rows."""
     lines = lines_of(readings)
-    writer.writerow(
-        ["setup", f"speed {units.name('km/h')}", *(_head(p, units) for p in lines), "limited by"]
-    )
+    head = ["setup", f"speed {units.name('km/h')}", *(_head(p, units) for p in lines), "limited by"]
+    rows = []
     for r in readings:
-        name = f"'{r.name}" if r.name.startswith(FORMULA) else r.name
         columns = [units.shown(panel.read(r.curve), panel.unit) for panel in lines]
         for k, kmh in enumerate(r.curve.speed):
             values = [f"{c[k]:.6g}" if math.isfinite(c[k]) else "" for c in columns]
-            writer.writerow(
-                [name, f"{units.shown(kmh, 'km/h'):.6g}", *values, "; ".join(r.curve.limits[k])]
-            )
+            at = f"{units.shown(kmh, 'km/h'):.6g}"
+            rows.append([r.name, at, *values, "; ".join(r.curve.limits[k])])
+    return head, rows
+
+
+def as_csv(readings: Sequence[Reading], units: Units) -> str:
+    """What ``over_speed`` gives, for a spreadsheet."""
+    head, rows = over_speed(readings, units)
+    return csv_text([head, *rows])
+
+
+def csv_text(rows: Sequence[Sequence[str]]) -> str:
+    """Rows of texts for a spreadsheet: numbers without ornament, no text that is a formula.
+
+    Args:
+        rows: What stands first in one may be a name that looks like a number.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    for row in rows:
+        writer.writerow([*map(_safe, row[:1]), *map(_for_file, row[1:])])
     return out.getvalue()
+
+
+def _for_file(text: str) -> str:
+    number = plain_number(text)
+    return _safe(text) if number is None else number
+
+
+def _safe(text: str) -> str:
+    return f"'{text}" if text.startswith(FORMULA) else (plain_number(text) or text)
+
+
+def plain_number(text: str) -> str | None:
+    """A number as people read it, as programs do; None for any other text."""
+    plain = text.replace(MINUS, "-").replace(",", "").replace("%", "").strip().removeprefix("+")
+    return plain if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?", plain) else None
 
 
 def as_json(readings: Sequence[Reading]) -> str:

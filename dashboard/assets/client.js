@@ -309,6 +309,8 @@
       const data = { slot: Number(slot), do: what, turn: (turns += 1) };
       window.dash_clientside.set_props("acted", { data });
     }
+    /* A file is saved by a click that no one made. */
+    if (!event.isTrusted) return;
     document.querySelectorAll("details.menu[open]").forEach((menu) => {
       const chosen = event.target.closest(".choice:not(.stays)");
       if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;

@@ -70,7 +70,7 @@
         copied = link;
         try {
           await navigator.clipboard.writeText(link);
-          return [link, "Copied. It carries the job itself; no server is told of it."];
+          return [link, "Link copied. It carries the job itself; no server is told of it."];
         } catch (error) {
           return [link, "Copy it from the field: this browser does not let a page do it."];
         }
@@ -82,8 +82,34 @@
         if (!link || link === copied) return none();
         return decoded(link);
       },
+      /* What is saved of a page: the server has the numbers behind its plots, the rest is here. */
+      gather(csv, json) {
+        if (!csv && !json) return none();
+        const plots = [...document.querySelectorAll(".card .dash-graph[id*='\"figure\"']")];
+        const tables = [...document.querySelectorAll("#page-body table")]
+          .filter((table) => !table.closest("[id*='\"numbers-body\"']"));
+        const as = window.dash_clientside.callback_context.triggered_id;
+        const cards = plots.map((plot) => JSON.parse(plot.id).key);
+        return { as, cards, tables: tables.map(tableRead), turn: (csv || 0) + (json || 0) };
+      },
+      saved(file) {
+        return file ? `Saved ${file.filename}` : none();
+      },
     },
   });
+
+  function cellRead(cell) {
+    const input = cell.querySelector("input, select");
+    return (input ? input.value : cell.innerText).replace(/\s+/g, " ").trim();
+  }
+  function tableRead(table) {
+    const rows = [...table.rows].map((row) => [...row.cells].map(cellRead));
+    const title = table.caption || table.closest(".card")?.querySelector("h2");
+    return { title: title ? title.textContent : "", rows };
+  }
+  function say(children) {
+    window.dash_clientside.set_props("share-said", { children });
+  }
 
   const safe = (text) => text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
   function save(plot, title, format) {
@@ -100,11 +126,12 @@
     window.Plotly.downloadImage({ data: plot.data, layout, config: {} }, {
       format, filename, width: plot.clientWidth, height: plot.clientHeight + TITLE_PX,
       scale: format === "png" ? 2 : 1,
-    });
+    }).then(() => say(`Saved ${filename}.${format}`));
   }
   function listFigures() {
     const place = document.getElementById("share-figures");
-    const rows = [...document.querySelectorAll(".card .js-plotly-plot")].map((plot) => {
+    const plots = [...document.querySelectorAll(".card .js-plotly-plot")];
+    const rows = plots.filter((plot) => plot.data?.length).map((plot) => {
       const title = plot.closest(".card").querySelector("h2").textContent;
       const row = document.createElement("div");
       const said = document.createElement("span");
@@ -113,7 +140,7 @@
       row.append(said, ...["png", "svg"].map((format) => {
         const button = document.createElement("button");
         button.type = "button";
-        button.className = "choice";
+        button.className = "choice stays";
         button.textContent = format.toUpperCase();
         button.setAttribute("aria-label", `${title} as ${button.textContent}`);
         button.addEventListener("click", () => save(plot, title, format));
@@ -124,6 +151,14 @@
     place.replaceChildren(...rows);
   }
   document.addEventListener("toggle", (event) => {
-    if (event.target.id === "share" && event.target.open) listFigures();
+    if (event.target.id !== "share" || !event.target.open) return;
+    listFigures();
+    say("");
   }, true);
+  document.addEventListener("keydown", (event) => {
+    const menu = event.key === "Escape" && document.querySelector("details.menu[open]");
+    if (!menu) return;
+    menu.open = false;
+    menu.querySelector("summary").focus();
+  });
 })();

@@ -15,6 +15,24 @@ from dashboard.state import View
 
 Numbers = tuple[Sequence[str], Sequence[Sequence[str]], str]
 
+_told: dict[str, Callable[[Comparison, View], Numbers]] = {}
+"""Of every card, the numbers behind its plot."""
+
+
+def tell(key: str, numbers: Callable[[Comparison, View], Numbers]) -> None:
+    """Let the numbers behind a card's plot be carried away with its page.
+
+    Args:
+        key: The card's name.
+        numbers: Headings, rows and caption of its table.
+    """
+    _told[key] = numbers
+
+
+def numbers_behind(keys: Sequence[object], compared: Comparison, view: View) -> list[Numbers]:
+    """The numbers behind the plots of some cards, of those that are known."""
+    return [_told[key](compared, view) for key in keys if isinstance(key, str) and key in _told]
+
 
 def follow(
     app: Dash,
@@ -32,6 +50,7 @@ def follow(
     """
     from dashboard.callbacks.showing import read
 
+    tell(key, numbers)
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
     @app.callback(

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
-from dashboard import ids, tables
+from dashboard import carried, ids, tables
+from dashboard.callbacks.cards import numbers_behind
 from dashboard.callbacks.showing import read
+from dashboard.pages.registry import page_at
 from dashboard.state import Session
 
 KEPT = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
@@ -18,6 +21,7 @@ KEPT = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 def register(app: Dash) -> None:
     """Wire numbers and links; figures are the browser's alone."""
     _numbers(app)
+    _page(app)
     _links(app)
 
 
@@ -46,6 +50,48 @@ def _numbers(app: Dash) -> None:
             raise PreventUpdate
         content = tables.as_json(read(session, view)[0].shown)
         return {"content": content, "filename": "over-road-speed.json"}
+
+
+def _page(app: Dash) -> None:
+    app.clientside_callback(
+        ClientsideFunction("rimforceShare", "gather"),
+        Output(ids.SHARE_PAGE, "data"),
+        Input(ids.SHARE_PAGE_CSV, "n_clicks"),
+        Input(ids.SHARE_PAGE_JSON, "n_clicks"),
+        prevent_initial_call=True,
+    )
+    app.clientside_callback(
+        ClientsideFunction("rimforceShare", "saved"),
+        Output(ids.SHARE_SAID, "children"),
+        Input(ids.DOWNLOAD, "data"),
+        prevent_initial_call=True,
+    )
+
+    @app.callback(
+        Output(ids.DOWNLOAD, "data", allow_duplicate=True),
+        Input(ids.SHARE_PAGE, "data"),
+        State(ids.PAGE, "data"),
+        *KEPT,
+        prevent_initial_call=True,
+    )
+    def page_tables(asked: Any, path: str, session: Any, view: Any) -> dict[str, str]:
+        if not isinstance(asked, dict):
+            raise PreventUpdate
+        compared, looked = read(session, view)
+        page = page_at(path)
+        found = [
+            carried.setups(compared, page.columns(compared, looked)),
+            *(
+                carried.Table(caption, head, rows)
+                for head, rows, caption in numbers_behind(asked["cards"], compared, looked)
+            ),
+            *carried.sent(asked["tables"]),
+        ]
+        name = "-".join(re.findall(r"[a-z0-9]+", page.title.lower()))
+        if asked["as"] == ids.SHARE_PAGE_CSV:
+            return {"content": carried.as_csv(found), "filename": f"{name}.csv"}
+        content = carried.as_json(page.title, compared.job.title, found)
+        return {"content": content, "filename": f"{name}.json"}
 
 
 def _links(app: Dash) -> None:

@@ -30,7 +30,7 @@ def _groups() -> list[Any]:
                 id=ids.OPEN,
                 max_size=MOST_PAGE_BYTES,
             ),
-            _choice("Save as a job file", ids.SAVE),
+            _choice("Save as a job file", ids.SAVE, stays=True),
             _choice("Back to the job as opened", ids.RESET),
         ),
         _group(
@@ -44,14 +44,22 @@ def _groups() -> list[Any]:
             ),
             html.P(id=ids.LINK_SAID, className="soft", **{"aria-live": "polite"}),
         ),
+        _group("Report", dcc.Link("Make the report …", href="/report", className="choice")),
         _group(
-            "Numbers of every setup shown, over road speed",
-            _choice("As a spreadsheet (CSV)", ids.SHARE_CSV),
-            _choice("For other programs (JSON)", ids.SHARE_JSON),
+            "Data of this page, every table on it",
+            _choice("Page as a spreadsheet (CSV)", ids.SHARE_PAGE_CSV, stays=True),
+            _choice("Page for other programs (JSON)", ids.SHARE_PAGE_JSON, stays=True),
         ),
         # The browser lists the figures of the page that is open.
         _group("Figures of this page", html.Div(id=ids.SHARE_FIGURES)),
+        _group(
+            "Every setup shown, over road speed",
+            _choice("As a spreadsheet (CSV)", ids.SHARE_CSV, stays=True),
+            _choice("For other programs (JSON)", ids.SHARE_JSON, stays=True),
+        ),
         dcc.Store(id=ids.LINKED, data=False),
+        dcc.Store(id=ids.SHARE_PAGE, data=False),
+        html.P(id=ids.SHARE_SAID, className="share-said", **{"aria-live": "polite"}),
     ]
 
 
@@ -59,5 +67,6 @@ def _group(title: str, *inside: Any) -> Any:
     return html.Section([html.H2(title), *inside], className="share-group")
 
 
-def _choice(said: str, name: str) -> Any:
-    return html.Button(said, id=name, className="choice")
+def _choice(said: str, name: str, stays: bool = False) -> Any:
+    """A button; the menu stays open behind it for the next thing to be carried away, or closes."""
+    return html.Button(said, id=name, className="choice stays" if stays else "choice")

@@ -24,6 +24,7 @@ from dash.exceptions import PreventUpdate
 
 from curves.studies.levers import buys
 from dashboard import ids, tables
+from dashboard.callbacks.cards import tell
 from dashboard.callbacks.keeping import keep
 from dashboard.components import result_columns as results
 from dashboard.components.choice import chosen
@@ -39,6 +40,7 @@ from dashboard.state import View, read_session
 from dashboard.text import number, unbroken
 
 KEY = "panels"
+TITLE = "Over road speed"
 DRAWN = {"type": "drawn", "key": KEY}
 MOVED = {"type": "moved", "key": KEY}
 HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
@@ -89,7 +91,7 @@ def body(compared: Comparison, view: View) -> Any:
         dcc.Store(id=MOVED, data=False),
         figure_card(
             KEY,
-            "Over road speed",
+            TITLE,
             "A setup’s top speed is where its force comes down to the road load.",
             panels.build(compared, roads, view.pinned_kmh, frame),
             "Force, what limits it, power and currents of every setup over road speed.",
@@ -170,6 +172,7 @@ def register(app: Dash) -> None:
     """The plots, their numbers and the gains follow the job."""
     from dashboard.callbacks.showing import read
 
+    tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
     session, view = Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
     rested = Input(ids.SETTLED, "data")
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))

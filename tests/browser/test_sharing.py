@@ -69,20 +69,69 @@ def test_numbers_and_figures_are_carried_away(open_page, demo):
     page = open_page(demo)
     menu(page)
     with page.expect_download() as saved:
-        page.get_by_role("button", name="For other programs").click()
+        page.get_by_role("button", name="Save as a job file").click()
+    expect(page.locator("#share-said")).to_have_text("Saved job.toml")
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="For other programs", exact=False).last.click()
     found = json.loads(saved.value.path().read_text(encoding="utf-8"))
     assert found["format"] == "rimforce-curves-1"
     assert [x["name"] for x in found["setups"]][:2] == ["as delivered", "13 cells"]
-    menu(page)
     with page.expect_download() as saved:
-        page.get_by_role("button", name="As a spreadsheet").click()
+        page.get_by_role("button", name="As a spreadsheet").last.click()
     assert saved.value.path().read_text(encoding="utf-8").startswith("setup,speed km/h")
     # What a title holds is text in a picture too, not markup that its maker takes for its own.
     page.evaluate(f"document.getElementById('job-title').textContent = '{TITLE}'")
     for kind, begins in PARTS_OF_A_PICTURE.items():
-        menu(page)
         with page.expect_download() as saved:
             page.get_by_role("button", name=f"Over road speed as {kind.upper()}").click()
         assert saved.value.suggested_filename == f"rimforce-over-road-speed.{kind}"
         assert saved.value.path().read_bytes().startswith(begins)
+        expect(page.locator("#share-said")).to_have_text(f"Saved rimforce-over-road-speed.{kind}")
     assert TITLE in html.unescape(saved.value.path().read_text(encoding="utf-8"))
+    page.get_by_role("button", name="Copy a link to this job").click()
+    expect(page.get_by_text("Link copied.")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.locator("#share")).not_to_have_attribute("open", "")
+    menu(page)
+    expect(page.locator("#share-said")).to_be_empty()
+
+
+def test_what_the_open_page_has_is_carried_away_whole_and_the_report_is_a_click_off(
+    open_page, demo
+):
+    page = open_page(demo)
+    page.goto(f"{demo}runs")
+    expect(page.get_by_role("heading", name="Over the way")).to_be_visible()
+    expect(page.locator("h1")).not_to_contain_text("…")
+    menu(page)
+    expect(page.locator(".share-figure")).to_have_count(page.locator(".js-plotly-plot").count())
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Over the way as SVG").click()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Page as a spreadsheet").click()
+    assert saved.value.suggested_filename == "how-quick.csv"
+    text = saved.value.path().read_text(encoding="utf-8")
+    for title in ("Setups compared", "Speed, km/h", "What holds the force along the run"):
+        assert re.search(f'^"?{title}"?$', text, re.MULTILINE), title
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Page for other programs").click()
+    found = json.loads(saved.value.path().read_text(encoding="utf-8"))
+    assert (found["format"], found["page"]) == ("rimforce-page-1", "How quick?")
+    first = found["tables"][0]
+    assert [row[0] for row in first["rows"]][:2] == ["as delivered", "13 cells"]
+    assert isinstance(first["rows"][0][first["columns"].index("To 60 ft, s")], float)
+
+    page.get_by_role("link", name="Make the report").click()
+    expect(page.get_by_role("link", name="What do I hand over?")).to_be_visible()
+    expect(page.locator("#share")).not_to_have_attribute("open", "")
+
+
+def test_a_table_that_the_browser_alone_has_is_carried_away_too(open_page, demo):
+    page = open_page(demo)
+    menu(page)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Page for other programs").click()
+    tables = json.loads(saved.value.path().read_text(encoding="utf-8"))["tables"]
+    titles = [table["title"] for table in tables]
+    assert titles == ["Setups compared", "Over road speed", "Top speed gained, km/h"]
+    assert len({row[0] for row in tables[1]["rows"]}) == 6
