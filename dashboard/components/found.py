@@ -6,14 +6,13 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from dashboard.results import Reading
-from dashboard.text import NONE
 from dashboard.waiting import WORKING
 
 
 def cell(
     found: Sequence[tuple[Reading, Any]] | None, say: Callable[[Any, Any], Any]
 ) -> Callable[[Reading, Reading | None], Any]:
-    """A cell of what was found for a setup, and for the one it is compared to.
+    """A cell of what was found for a setup, and for the one it is compared to; none of one hidden.
 
     Args:
         found: What was found for each; None where that is not known yet.
@@ -25,6 +24,6 @@ def cell(
         if by_slot is None:
             return WORKING
         own = by_slot.get(r.slot)
-        return NONE if own is None else say(own, against and by_slot.get(against.slot))
+        return None if own is None else say(own, against and by_slot.get(against.slot))
 
     return said

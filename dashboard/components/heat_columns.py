@@ -69,18 +69,23 @@ def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
         return soft("heat values not given")
     if own.longest == 0 and own.held_kmh <= 0:
         return soft("cannot start")
+    if math.isinf(own.longest):
+        return soft("any length", title="Heat never ends this climb")
     parts: list[Any] = [html.Span(short(own.longest, units), className="figure")]
     change = own.longest - other.longest if other is not None else math.nan
     if math.isfinite(change):
         parts.append(html.Span(signed(units.change(change, "km"), 1), className="change"))
     if own.low < own.high:
-        parts.append(soft(f"{short(own.low, units)} to {short(own.high, units)}"))
+        high = short(own.high, units) if math.isfinite(own.high) else "any length"
+        parts.append(soft(f"{short(own.low, units)} to {high}"))
     return parts
 
 
 def _minutes(own: Climb, other: Climb | None) -> Any:
     if math.isnan(own.minutes):
-        return soft("not reached" if own.longest > 0 else NONE)
+        if math.isnan(own.longest):
+            return soft("not known", title="Its heat values are not given")
+        return soft("not reached" if own.longest > 0 else "cannot start")
     parts = [html.Span(number(own.minutes), className="figure")]
     if other is not None and math.isfinite(other.minutes):
         parts.append(html.Span(signed(own.minutes - other.minutes), className="change"))

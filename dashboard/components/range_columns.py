@@ -75,6 +75,8 @@ def _km(units: Units) -> Callable[[Far, Far | None], Any]:
 
 def _per_km(units: Units) -> Callable[[Far, Far | None], Any]:
     def say(own: Far, other: Far | None) -> Any:
+        if not math.isfinite(own.wh_per_km):
+            return soft("not held", title="It does not hold this speed")
         against = other and units.shown(other.wh_per_km, "Wh/km")
         return _figure(units.shown(own.wh_per_km, "Wh/km"), against, 1)
 

@@ -23,6 +23,10 @@ HEADS = "heads"
 """The row of headings, for the browser to paint."""
 
 
+LEFT_OUT = "Not drawn, and not worked out where that takes time; the eye shows it again"
+"""What it is to be hidden."""
+
+
 @dataclass(frozen=True)
 class Column:
     """A column of results.
@@ -31,7 +35,8 @@ class Column:
         key: Names it.
         head: Heading.
         meaning: What it is, shown on hover.
-        cell: What stands in it, for a setup and the setup it is compared to (or None).
+        cell: What stands in it, for a setup and the setup it is compared to (or None). None is
+            nothing: what a hidden setup has where its page does not work it out.
         kind: ``number``, ``words`` or ``pinned``: decides width and alignment.
     """
 
@@ -148,6 +153,8 @@ def _tools(session: Session, r: Reading) -> list[Any]:
     ]
     if len(session.slots) > 1:
         buttons.append(act("remove", r.slot, "remove", f"Remove {r.name}"))
+    if not r.shown:
+        buttons.append(html.Span("hidden", title=LEFT_OUT, className="delivered"))
     if session.reference == r.slot:
         return [*buttons, html.Span("others compare to it", className="delivered")]
     said = f"Show differences to {r.name}"

@@ -19,8 +19,8 @@ from dashboard.figures import runs as drawn
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, signed, speed, unbroken
-from dashboard.timed import Asked, Run, ridden, ridden_freely, shared_watts
+from dashboard.text import listed, number, signed, speed, unbroken
+from dashboard.timed import Asked, Run, ridden, ridden_freely, shared_watts, starts
 
 OVER_TIME, OVER_WAY, HELD = "run-time", "run-way", "run-held"
 MOST_NAMED = 5
@@ -136,8 +136,10 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
         def cell(r: Reading, against: Reading | None) -> Any:
             run = found.get(r.slot)
             if run is None:
-                return NONE
+                return None
             time = _times(run)[k]
+            if not math.isfinite(time):
+                return soft("not reached" if starts(r) else "cannot start")
             parts = [html.Span(number(time, 2), className="figure")]
             other = found.get(against.slot) if against is not None else None
             if other is not None and math.isfinite(time - _times(other)[k]):

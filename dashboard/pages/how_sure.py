@@ -106,7 +106,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
     def column(key: str, head: str, values: Any, digits: int) -> Column:
         def cell(r: Reading, _: Reading | None) -> Any:
             if found is None or r.name not in found.names:
-                return WORKING if r.shown else NONE
+                return WORKING if r.shown else None
             low, middle, high = values[found.names.index(r.name)]
             if not np.isfinite(middle):
                 return soft("not always")

@@ -33,7 +33,7 @@ from dashboard.figures import bars
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
-from dashboard.text import NONE, listed, number, unbroken
+from dashboard.text import listed, number, unbroken
 from dashboard.waiting import Task, fill, known, place
 
 NAME = "gives"
@@ -109,7 +109,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
     def weakest(r: Reading, _: Reading | None) -> Any:
         links = weakest_link(r.rig, r.curve.facts, wiring)
         if not links:
-            return NONE
+            return soft("no rating given")
         return [html.Span(links[0].part), soft(f"{number(100 * links[0].load)} % of its rating")]
 
     said = "The part with the least to spare"
