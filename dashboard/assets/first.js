@@ -43,9 +43,10 @@
     }, 250);
   }
   function explainTitle(text) {
-    const known = [...document.querySelectorAll("[data-titles]")];
-    const begins = (term) => term.dataset.titles.split("|").some((t) => t && text.startsWith(t));
-    const term = known.find(begins);
+    /* The longest beginning says the most. */
+    const known = [...document.querySelectorAll("[data-titles]")].flatMap((term) =>
+      term.dataset.titles.split("|").filter((t) => t && text.startsWith(t)).map((t) => [t, term]));
+    const [, term] = known.sort(([a], [b]) => b.length - a.length)[0] || [];
     if (term) explain(term.id.replace(/^term-/, ""));
   }
   document.addEventListener("keydown", (event) => {

@@ -9,7 +9,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.components import setups_table as table
-from dashboard.components.shell import answered, badge, navigation
+from dashboard.components.shell import answered, badge, bodied, navigation
 from dashboard.pages.registry import page_at
 from dashboard.results import Comparison, compare
 from dashboard.state import View, read_session
@@ -39,7 +39,7 @@ def register(app: Dash) -> None:
         page = page_at(path)
         if page.path == shown:
             raise PreventUpdate
-        return page.path, page.body(*read(session, view)), navigation(page.path)
+        return page.path, bodied(page, *read(session, view)), navigation(page.path)
 
     # One callback: the browser takes longer to ask for two than the server to answer one.
     @app.callback(

@@ -9,6 +9,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from dashboard import ids
+from dashboard.components.terms import marked, question, term_of
 
 CONFIG: dict[str, Any] = {
     "displaylogo": False,
@@ -88,7 +89,7 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: s
             html.Div(
                 html.Table(
                     [
-                        html.Caption(caption),
+                        html.Caption(marked(caption)),
                         html.Thead(html.Tr([_heading(h) for h in head])),
                         html.Tbody(
                             [
@@ -111,4 +112,5 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: s
 
 
 def _heading(text: str) -> Any:
-    return html.Th(html.Button(text, type="button", className="sort"), scope="col")
+    sort, key = html.Button(text, type="button", className="sort"), term_of(text)
+    return html.Th([sort, question(key)] if key else sort, scope="col")

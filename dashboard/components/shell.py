@@ -14,7 +14,7 @@ from dashboard.components.marks import icon
 from dashboard.components.paint import place
 from dashboard.components.setups_table import TABLE, cells, setups_table, structure
 from dashboard.components.share import share_menu
-from dashboard.components.terms import terms, told
+from dashboard.components.terms import marked, terms, told, with_leads
 from dashboard.components.tour import steps, tour
 from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
@@ -62,7 +62,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                                 className="card setups-card",
                                 **{"aria-label": "Setups"},
                             ),
-                            html.Div(page.body(compared, view), id=ids.PAGE_BODY),
+                            html.Div(bodied(page, compared, view), id=ids.PAGE_BODY),
                         ],
                         className="column",
                         id="answer",
@@ -86,7 +86,12 @@ def shell(session: Session, view: View, page: Page) -> Any:
 def answered(page: Page, compared: Comparison, view: View) -> list[Any]:
     """A page's answer; while no setup is shown, what to do about it."""
     said = page.answer(compared, view)
-    return [*(said if isinstance(said, list) else [said]), ways_out(compared)]
+    return [*marked(said if isinstance(said, list) else [said]), ways_out(compared)]
+
+
+def bodied(page: Page, compared: Comparison, view: View) -> Any:
+    """A page's body, in whose sentences terms tell what they mean."""
+    return with_leads(page.body(compared, view))
 
 
 def badge(session: Session) -> Any:

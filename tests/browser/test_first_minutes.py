@@ -84,3 +84,26 @@ def test_labels_and_titles_tell_what_they_mean(open_page, demo):
     expect(window).to_be_hidden()
     expect(page.get_by_role("complementary").get_by_label("Power cap W")).to_be_visible()
     assert violations(page) == []
+
+
+def test_words_of_sentences_and_heads_of_numbers_tell_what_they_mean(open_page, demo):
+    page = open_page(demo)
+    window = page.get_by_role("dialog", name="What is this?")
+    word = page.locator("#page-answer").get_by_role("button", name="back-EMF")
+    word.focus()
+    page.keyboard.press("Enter")
+    expect(window.locator("#term-drive-off")).to_be_focused()
+    expect(window).to_contain_text("rpm / Kv")
+    page.keyboard.press("Escape")
+    expect(window).to_be_hidden()
+    page.get_by_role("button", name="The numbers").click()
+    page.locator("caption").get_by_role("button", name="Force at the rim").press("Enter")
+    expect(window.locator("#term-pin")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(window).to_be_hidden()
+    head = page.get_by_role("columnheader", name="Speed, km/h").first
+    head.get_by_role("button", name="What is this: Speed, way, time").press("Enter")
+    expect(window.locator("#term-timed")).to_be_focused()
+    assert head.get_attribute("aria-sort") is None
+    page.keyboard.press("Escape")
+    assert violations(page) == []

@@ -9,6 +9,12 @@ def ids_of(part: Any) -> list[Any]:
     return own + [found for child in _children(part) for found in ids_of(child)]
 
 
+def parts(part: Any) -> list[Any]:
+    """Every component in it, those that hold others before them."""
+    own = [part] if hasattr(part, "to_plotly_json") else []
+    return own + [found for child in _children(part) for found in parts(child)]
+
+
 def words(part: Any) -> str:
     """All text in it."""
     if isinstance(part, str | int | float):

@@ -1,13 +1,26 @@
 """Terms: none without a meaning, and every column of every page has one."""
 
+import time
+
+import pytest
+from dash import html
+
 from curves import load_job
+from curves.runs import RUN_WORDS
+from dashboard.components.figure_card import numbers_table
+from dashboard.components.meanings import TERMS
 from dashboard.components.part_form import MODELS
-from dashboard.components.terms import FIELDS, SAME, TERMS, TITLES, label, what
+from dashboard.components.shell import answered, bodied
+from dashboard.components.term_words import FIELDS, SAME, TITLES, WORDS
+from dashboard.components.terms import label, marked, term_of, what
 from dashboard.components.tour import STEPS
 from dashboard.figures.scale import PANELS
+from dashboard.pages import gearing, how_many_cells, how_much_weakening, which_pack
 from dashboard.pages.registry import pages
 from dashboard.results import compare
 from dashboard.state import Session, View
+from dashboard.waiting import Task
+from tests.unit.component_tree import parts, words
 
 
 def test_every_column_of_every_page_tells_what_it_means():
@@ -34,3 +47,83 @@ def test_fields_and_titles_have_their_terms():
 
 def test_every_panel_of_the_first_page_tells_what_it_is():
     assert {panel.title for panel in PANELS} <= set(TITLES)
+
+
+def test_every_term_has_a_formula_and_a_source():
+    # A caution is no quantity; each has its source beside it.
+    assert {key for key, term in TERMS.items() if not term.formula} == {"care"}
+    assert all(term.source for term in TERMS.values())
+    assert set(WORDS.values()) <= set(TERMS)
+
+
+@pytest.mark.parametrize("word", RUN_WORDS)
+def test_every_word_that_limits_opens_its_meaning(word):
+    (opening,) = _openings(marked(f"held by {word}"))
+    assert (words(opening), opening.tabIndex, opening.role) == (word, 0, "button")
+
+
+def test_a_sentence_stays_as_it_reads_and_opens_a_term_once():
+    said = [
+        html.H1("“Base speed” has field weakening, 45 ± 3 km/h: no-load speed."),
+        html.Ul([html.Li("Field weakening again"), html.Li(["past base speed", html.B("x")])]),
+        html.Button("voltage"),
+        None,
+    ]
+    before = words(said)
+    found = marked(said)
+    assert words(found) == before
+    opened = [(words(x), getattr(x, "data-term")) for x in _openings(found)]
+    assert opened == [
+        ("field weakening", "field-weakening"),
+        ("no-load speed", "no-load-speed"),
+        ("base speed", "base-speed"),
+    ]
+
+
+@pytest.mark.parametrize("page", pages(), ids=lambda page: page.path)
+def test_pages_read_as_before_and_explain_their_words(page):
+    compared = compare(Session.of(load_job()))
+    said = page.answer(compared, View())
+    plain = words(said)
+    assert words(answered(page, compared, View())).startswith(plain)
+    if page.path == "/":
+        opened = {getattr(x, "data-term") for x in _openings(answered(page, compared, View()))}
+        assert {"charge", "drive-off", "field-weakening"} <= opened
+        leads = _openings(bodied(page, compared, View()))
+        assert "road-load" in {getattr(x, "data-term") for x in leads}
+
+
+def test_marking_is_cheap():
+    """The answer is built anew at every key."""
+    compared = compare(Session.of(load_job()))
+    spent = []
+    for _ in range(20):
+        said = which_pack.answer(compared, View())
+        start = time.process_time()
+        marked(said)
+        spent.append(time.process_time() - start)
+    assert min(spent) < 0.001
+
+
+def test_every_plot_title_and_head_of_numbers_tells_what_it_is():
+    compared = compare(Session.of(load_job().replace("conditions.altitude_m", 100.0)))
+    names = {r.name for r in compared.readings}
+    for page in (how_many_cells, how_much_weakening, gearing):
+        page._work(compared, View(), Task())
+        notes = page._draw(compared, View())["layout"]["annotations"]
+        titles = [x["text"].removeprefix("<b>") for x in notes if x["text"].startswith("<b>")]
+        assert len(titles) > 3
+        heads = [head for head in page._numbers(compared, View())[0] if head not in names]
+        assert [x for x in (*titles, *heads) if term_of(x) is None] == []
+
+
+def test_a_head_opens_its_meaning_and_is_saved_as_it_reads():
+    table = numbers_table(["Setting, A", "“x”"], [["1", "2"]], "Top speed, km/h")
+    asks = [x for x in parts(table) if getattr(x, "className", "") == "asks"]
+    assert [getattr(x, "data-term") for x in asks] == ["field-weakening"]
+    assert words(table).startswith("Top speed, km/hSetting, A“x”")
+    assert [getattr(x, "data-term") for x in _openings(table)] == ["full"]
+
+
+def _openings(part):
+    return [x for x in parts(part) if getattr(x, "className", "") == "what"]
