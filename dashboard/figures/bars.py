@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, note
@@ -10,6 +11,8 @@ from dashboard.theme import NEUTRAL, mark
 
 MOST = 10
 ROW, TOP, BOTTOM, NARROW = 30, 26, 16, 700
+LINE = 8
+"""What a second line of a name adds to every row, px."""
 
 
 def build(slot: int, bars: Sequence[tuple[str, float]], width: int, whole: str = "") -> Spec:
@@ -21,9 +24,12 @@ def build(slot: int, bars: Sequence[tuple[str, float]], width: int, whole: str =
         width: Of the figure, px.
         whole: What the mark at a share of 1 is called; empty for no mark.
     """
-    names = [plot_safe(name, 22 if width < NARROW else 44) for name, _ in bars]
-    left = int(max([len(name) for name in names] or [8]) * CHARACTER + 16)
-    put = layout(TOP + BOTTOM + ROW * max(len(bars), 3), left, 46, TOP, BOTTOM)
+    most_letters = 22 if width < NARROW else 44
+    lines = [textwrap.wrap(name, most_letters)[:2] or [""] for name, _ in bars]
+    names = ["<br>".join(plot_safe(line, most_letters) for line in some) for some in lines]
+    left = int(max([len(line) for some in lines for line in some] or [8]) * CHARACTER + 16)
+    row = ROW + LINE * any(len(some) > 1 for some in lines)
+    put = layout(TOP + BOTTOM + row * max(len(bars), 3), left, 46, TOP, BOTTOM)
     put["hovermode"] = "closest"
     put["bargap"] = 0.35
     most = max([share for _, share in bars] + ([1.1] if whole else [1e-9]))

@@ -1,4 +1,7 @@
-"""Names beside the ends of lines: near their end, off every line and off each other."""
+"""Names beside the ends of lines: near their end, off every line and off each other.
+
+Names of lines that end together stand in the order of their lines.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,8 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
+
+Array = np.ndarray[Any, Any]
 
 LANE = 16.0
 """Height of a name, px."""
@@ -15,6 +20,8 @@ STEP = 4.0
 """Between the heights tried, px."""
 EDGE = 7.0
 """Between the middle of a name and the panel's edge, px."""
+ON_LINE, ON_NAME = 1e4, 1e7
+"""What it costs to stand on a line and on a name, in px away from the end."""
 
 
 class End(NamedTuple):
@@ -48,40 +55,72 @@ def place(
     """
     found: dict[int, Spot] = {}
     taken: list[tuple[float, float, float]] = []
-    for k in sorted(range(len(ends)), key=lambda k: (ends[k].y, k)):
-        end = ends[k]
-        right = end.x + end.width <= across
-        left = end.x if right else end.x - end.width
-        tried = _heights(end.y, height)
-        apart = [up for up in tried if _off_names(left, end.width, up, taken)] or tried
-        clear = [up for up in apart if _off_lines(left, end.width, up, drawn)]
-        up = (clear or apart)[0]
-        found[k] = Spot(up, right)
-        taken.append((left, left + end.width, up))
+    for group in _together(ends):
+        right = max(ends[k].x + ends[k].width for k in group) <= across
+        lefts = [ends[k].x - (0 if right else ends[k].width) for k in group]
+        heights = _heights(min(ends[k].y for k in group), height)
+        costs = [
+            abs(heights - np.clip(ends[k].y, EDGE, height - EDGE))
+            + ON_LINE * _on_lines(left, ends[k].width, heights, drawn)
+            + ON_NAME * _on_names(left, ends[k].width, heights, taken)
+            for k, left in zip(group, lefts, strict=True)
+        ]
+        for k, left, up in zip(group, lefts, _rising(costs, heights), strict=True):
+            found[k] = Spot(up, right)
+            taken.append((left, left + ends[k].width, up))
     return [found[k] for k in range(len(ends))]
 
 
-def _heights(wanted: float, height: float) -> list[float]:
-    """Heights in the panel, the nearest to the one wanted first."""
-    start = min(max(wanted, EDGE), height - EDGE)
-    steps = np.arange(0.0, height, STEP)
-    all_ = [start, *(start + s for s in steps[1:]), *(start - s for s in steps[1:])]
-    inside = [up for up in all_ if EDGE <= up <= height - EDGE] or [start]
-    return sorted(inside, key=lambda up: (abs(up - start), -up))
+def _together(ends: Sequence[End]) -> list[list[int]]:
+    """Ends at one place along the axis, from the lowest up; the group with the lowest first.
+
+    Of ends at one height the first is the uppermost.
+    """
+    groups: dict[int, list[int]] = {}
+    for k in sorted(range(len(ends)), key=lambda k: (round(ends[k].y), -k)):
+        groups.setdefault(round(ends[k].x), []).append(k)
+    return list(groups.values())
 
 
-def _off_names(
-    left: float, width: float, up: float, taken: Sequence[tuple[float, float, float]]
-) -> bool:
-    return not any(
-        a < left + width and left < b and abs(other - up) < LANE for a, b, other in taken
-    )
+def _heights(through: float, height: float) -> Array:
+    """Heights in the panel from the lowest up, one of them the one asked for."""
+    start = min(max(through, EDGE), height - EDGE)
+    first = EDGE + (start - EDGE) % STEP
+    return np.arange(first, max(height - EDGE, first) + 1e-9, STEP)
 
 
-def _off_lines(left: float, width: float, up: float, drawn: Sequence[tuple[Any, Any]]) -> bool:
-    """Whether no line passes through the name; its own ends at one side of it."""
+def _rising(costs: Sequence[Array], heights: Array) -> list[float]:
+    """A height for each name, a lane or as much as there is above the one before, at least cost."""
+    apart = min(LANE, (heights[-1] - heights[0]) / max(len(costs) - 1, 1)) // STEP
+    every = np.arange(heights.size)
+    below = every - int(apart)
+    total, bests = costs[0], []
+    for cost in costs[1:]:
+        # The best height for the name before, up to each height; of two as good the upper.
+        least = np.minimum.accumulate(total)
+        best = np.maximum.accumulate(np.where(total <= least, every, 0))
+        bests.append(best[np.maximum(below, 0)])
+        total = cost + np.where(below < 0, np.inf, least[np.maximum(below, 0)])
+    at = int(np.flatnonzero(total <= total.min())[-1])
+    found = [at]
+    for best in reversed(bests):
+        at = int(best[at])
+        found.append(at)
+    return [float(heights[k]) for k in reversed(found)]
+
+
+def _on_names(
+    left: float, width: float, heights: Array, taken: Sequence[tuple[float, float, float]]
+) -> Array:
+    """How many names one would run into, by height."""
+    beside = [up for a, b, up in taken if a < left + width and left < b]
+    return np.sum(abs(heights[:, None] - np.array(beside)) < LANE, axis=1)
+
+
+def _on_lines(left: float, width: float, heights: Array, drawn: Sequence[tuple[Any, Any]]) -> Array:
+    """Whether a line passes through a name, by height; its own ends at one side of it."""
+    passed = np.zeros(heights.shape, dtype=bool)
     for x, y in drawn:
-        inside = (x > left + 2) & (x < left + width - 2)
-        if np.any(np.abs(y[inside] - up) < CLEAR):
-            return False
-    return True
+        inside = y[(x > left + 2) & (x < left + width - 2)]
+        passed |= np.any(abs(heights[:, None] - inside) < CLEAR, axis=1)
+    return passed

@@ -93,7 +93,7 @@ def build(slot: int, name: str, found: Map, hill: Hill | None, units: Units) -> 
         and hill.grade_percent < up
     ):
         data.append(_goal(hill, units))
-    title = f"<b>Settled winding temperature of {plot_safe(name, 30)}</b>, {units.name('°C')}"
+    title = f"<b>Settled winding temperature of “{plot_safe(name, 30)}”</b>, {units.name('°C')}"
     put["annotations"].append(
         note(title, x=0, y=1, xanchor="left", yanchor="bottom", yshift=8, xshift=4 - LEFT)
     )

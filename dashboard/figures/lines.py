@@ -29,6 +29,8 @@ from dashboard.theme import NEUTRAL, faint, mark
 
 LEFT, TOP, BOTTOM, GAP = 58, 34, 48, 44
 WIDE = 700
+FLAT = 0.2
+"""Lines that change by a smaller share of their panel stand in its middle, not at its foot."""
 
 
 class Line(NamedTuple):
@@ -83,7 +85,7 @@ def build(
     """
     narrow = width < WIDE
     names = [len(plot_safe(line.name, 30)) for p in panels for line in p.lines]
-    right = 16 if narrow else int(min(max([*names, 8]) * CHARACTER + 14, 210))
+    right = 16 if narrow else min(math.ceil(max([*names, 8]) * CHARACTER + 14), 210)
     heights = [p.height for p in panels]
     total = TOP + BOTTOM + sum(heights) + GAP * (len(panels) - 1)
     inner = float(total - TOP - BOTTOM)
@@ -145,6 +147,9 @@ def _range(panel: Panel) -> tuple[float, float]:
     high = round_up(1.06 * finite_max(values))
     low = -finite_max([-np.asarray(v, dtype=float) for v in values if np.size(v)])
     if not panel.zero and low > 0:
+        most = finite_max(values)
+        if most - low < FLAT * (high - low):
+            return max(low + most - high, 0.0), high
         return low - 0.08 * (high - low), high
     return (0.0, high) if low >= 0 else (-round_up(-1.06 * low), max(high, 0.0))
 

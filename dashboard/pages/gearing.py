@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from dash import Dash, html
 
 from curves.studies.common import Progress, quietly
-from curves.studies.gearing import Changed, GearSweep, gear_sweep, sentence
+from curves.studies.gearing import Best, Changed, GearSweep, gear_sweep, sentence
 from curves.units import KMH, PERCENT
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
@@ -108,17 +109,22 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         return lines.build([lines.Panel("Top speed", view.speed, 200, [])], across, 1, view.width)
     s = _sweep(reading, view)
 
-    def panel(title: str, unit: str, values: Any, height: int = 130) -> lines.Panel:
-        drawn = [lines.Line(reading.slot, reading.name, s.value, values)]
+    def panel(
+        title: str, unit: str, values: Any, height: int = 130, best: Best | None = None
+    ) -> lines.Panel:
+        x, y = (s.value, values) if best is None else _through(best, s.value, values)
+        drawn = [lines.Line(reading.slot, reading.name, x, y)]
         return lines.Panel(title, unit, height, drawn, zero=False)
 
-    top = s.top_speed / KMH * speed_factor(view.speed)
+    kmh = speed_factor(view.speed) / KMH
+    fastest = replace(s.fastest, result=s.fastest.result * kmh)
     splits = np.column_stack((s.speed_time, s.distance_time)).T
     climb = speed(s.climb_speed / KMH, view.speed, 0)
     figure = lines.build(
         [
-            panel("Top speed", view.speed, top, 200),
-            *(panel(f"Time, {name}", "s", x) for name, x in zip(SPLITS, splits, strict=True)
+            panel("Top speed", view.speed, s.top_speed * kmh, 200, fastest),
+            *(panel(f"Time, {name}", "s", x, best=best)
+              for name, x, best in zip(SPLITS, splits, s.quickest, strict=True)
               if np.isfinite(x).any()),
             panel(f"Steepest grade at {climb} {view.speed}", "%", s.grade / PERCENT),
             panel("Loss at top speed", "W", s.running.loss),
@@ -132,6 +138,14 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     if np.isfinite(s.fastest.value):
         lines.upright(figure, s.fastest.value, "fastest")
     return figure
+
+
+def _through(best: Best, x: Any, y: Any) -> tuple[Any, Any]:
+    """A line that passes through the best that was found between its points."""
+    if not np.isfinite(best.value) or best.value in x:
+        return x, y
+    at = int(np.searchsorted(x, best.value))
+    return np.insert(x, at, best.value), np.insert(y, at, best.result)
 
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:

@@ -45,3 +45,12 @@ def test_more_names_than_heights_still_have_spots_in_the_panel():
     spots = place(ends, lines(ends, 0.0), ACROSS, HEIGHT)
     assert len(spots) == 30
     assert all(0 < spot.up < HEIGHT for spot in spots)
+
+
+@pytest.mark.parametrize("across", [ACROSS, 500.0])
+def test_names_of_lines_that_end_together_stand_in_their_order(across):
+    ends = [End(290.0, up, width) for up, width in ((120, 60), (90, 110), (95, 70), (90, 80))]
+    spots = place(ends, lines(ends, 0.4), across, HEIGHT)
+    ups = [spots[k].up for k in (3, 1, 2, 0)]
+    assert all(np.diff(ups) >= LANE)
+    assert len({spot.right for spot in spots}) == 1
