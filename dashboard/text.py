@@ -10,7 +10,7 @@ from curves.units import KMH, MPH, Units
 
 MINUS = "−"
 NONE = "–"
-UNITS = "±|km/h|mph|km|mi|°C|°F|kg|lb|N·m|lbf·ft|W|V|A|%|cells"
+UNITS = "±|km/h|mph|km|mi|°C|°F|kg|lb|N·m|lbf·ft|Wh/km|Wh|W|V|A|%|cells|m²|m|ft|s|min"
 
 
 def speed_factor(unit: str) -> float:
@@ -55,7 +55,7 @@ def with_speeds(text: str, units: Units) -> str:
 def unbroken(text: str) -> str:
     """A sentence in which a number stays with its unit at the end of a line."""
     kept = re.sub(rf"(?<=\d) (?=({UNITS})(?!\w))|(?<=±) (?=\d)", "\u00a0", text)
-    return re.sub(r"(?<=\d\u00a0%) (?=at \d)", "\u00a0", kept)
+    return re.sub(r"(?<=\d\u00a0%) (?=at \d)|(?<=\d\u00a0V) (?=DC)", "\u00a0", kept)
 
 
 def plot_safe(text: str, most: int = 28) -> str:

@@ -9,6 +9,7 @@ from dash import html
 from curves.cautions import Caution
 from dashboard.components.marks import soft
 from dashboard.results import Care
+from dashboard.text import unbroken
 
 FITS = {"fits": "yes", "fits with changes": "with changes", "does not fit": "no"}
 SIGN = {"danger": "danger", "warning": "warning", "notice": "notice", "reminder": "reminder"}
@@ -32,7 +33,9 @@ def worst(care: Care) -> Any:
     rest = [c for c in care.cautions if c.severity == "reminder"]
     lead = serious[0] if serious else None
     head: list[Any] = [
-        html.Span(lead.title if lead else "nothing found", className="" if lead else "soft")
+        html.Span(
+            unbroken(lead.title) if lead else "nothing found", className="" if lead else "soft"
+        )
     ]
     if lead:
         head.insert(0, html.Span(SIGN[lead.severity], className=f"severity {lead.severity}"))

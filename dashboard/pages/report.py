@@ -88,7 +88,7 @@ def _report(compared: Comparison, view: View) -> Any:
                 [html.H2("The report"), html.Div(files, className="report-files")],
                 className="card-head",
             ),
-            None if SAVE_PDF in _buttons() else html.P(NO_PDF, className="soft"),
+            None if SAVE_PDF in _buttons() else html.P(NO_PDF, className="note soft"),
             # Without rights: nothing in it may run, whatever a job's texts hold.
             html.Iframe(
                 srcDoc=page,
