@@ -14,6 +14,7 @@ from flask import has_request_context, request
 from curves import Job, load_job
 from dashboard import guard, theme
 from dashboard.callbacks import at_once, editing, intake, naming, sharing, showing
+from dashboard.components.first_look import first_look
 from dashboard.components.shell import shell
 from dashboard.pages.registry import page_at, pages
 from dashboard.state import Session, View
@@ -33,7 +34,11 @@ INDEX = """<!DOCTYPE html>
 {%css%}
 <script>(function(){var s=null;try{s=localStorage.getItem("mantine-color-scheme-value")}catch(e){}
 s=s&&s!=="auto"?s:(matchMedia("(prefers-color-scheme: dark)").matches?"dark":"light");
-document.documentElement.setAttribute("data-mantine-color-scheme",s);})();</script>
+document.documentElement.setAttribute("data-mantine-color-scheme",s);
+try{var v=JSON.parse(localStorage.getItem("rimforce/view"));
+if(location.hash||(v&&v.units.length)||Object.keys(localStorage).some(function(k){
+return k.indexOf("rimforce/job-")===0}))document.documentElement.classList.add("own-job")}
+catch(e){}})();</script>
 <link rel="preload" as="script" href="/_dash-component-suites/dash/dcc/async-graph.js">
 <script>window.rimforceEarly=new Map(["_dash-layout","_dash-dependencies"].map(function(name){
 return [name,fetch("/"+name,{credentials:"same-origin"})]}));</script>
@@ -46,7 +51,10 @@ return [name,fetch("/"+name,{credentials:"same-origin"})]}));</script>
 
 
 class _App(Dash):
-    """Dash without the scripts that these pages have no use for."""
+    """Dash without the scripts that these pages have no use for, and with a first look."""
+
+    look: Callable[[str], str]
+    """The HTML of what is read first, for the path of a page."""
 
     def interpolate_index(self, **parts: str) -> str:  # type: ignore[override]
         """The page around the app.
@@ -58,7 +66,10 @@ class _App(Dash):
         scripts = parts["scripts"].splitlines()
         kept = [line for line in scripts if not any(name in line for name in UNUSED)]
         kept.sort(key=lambda line: FIRST not in line)
-        return super().interpolate_index(**{**parts, "scripts": "\n".join(kept)})
+        entry = parts["app_entry"] + self.look(request.path)
+        return super().interpolate_index(
+            **{**parts, "scripts": "\n".join(kept), "app_entry": entry}
+        )
 
 
 def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> Dash:
@@ -79,6 +90,7 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
     app.index_string = INDEX.replace("%VARIABLES%", theme.variables())
+    app.look = lambda path: first_look(session, View(), page_at(path))
     app.layout = lambda: shell(session, View(), page_at(_asked_for()))
     showing.register(app)
     editing.register(app)

@@ -2,6 +2,8 @@
 (function () {
   "use strict";
   const TOURED = "rimforce/toured";
+  const PATIENCE_MS = 3000;
+  const LOOK_MS = 120;
   let step = -1;
 
   function toured() {
@@ -35,12 +37,18 @@
   }
   function explain(key) {
     window.dash_clientside.set_props("terms", { opened: true });
-    setTimeout(() => {
-      const term = document.getElementById(`term-${key}`);
-      if (!term) return;
+    reach(`term-${key}`, Date.now() + PATIENCE_MS);
+  }
+  /* The window opens in its own time, and puts the focus on itself first. */
+  function reach(name, end, isReached = false) {
+    const term = document.getElementById(name);
+    const isHeld = Boolean(term) && document.activeElement === term;
+    if (Date.now() > end || (isHeld && isReached)) return;
+    if (term?.getClientRects().length && !isHeld) {
       term.scrollIntoView({ block: "start" });
       term.focus({ preventScroll: true });
-    }, 250);
+    }
+    setTimeout(reach, LOOK_MS, name, end, isHeld);
   }
   function explainTitle(text) {
     /* The longest beginning says the most. */

@@ -42,8 +42,8 @@
      Asked on the way down, before those have closed. */
   function innermost(target) {
     const windows = [...document.querySelectorAll("[role=dialog]")];
-    if (target.getAttribute("aria-expanded") === "true") return;
-    if (windows.some((one) => one.getClientRects().length)) return;
+    const list = document.getElementById(target.getAttribute("aria-controls"));
+    if ([...windows, list].some((one) => one?.getClientRects().length)) return;
     const menus = [...document.querySelectorAll("details.menu[open]")];
     menus.forEach((menu) => {
       menu.open = false;

@@ -35,6 +35,7 @@
   }
   const painting = {};
   let turns = 0;
+  let isLive = false;
   function paint(spot) {
     const { text, tree } = painting[spot.dataset.paint] || {};
     const old = spot.rimforcePainted;
@@ -50,8 +51,16 @@
     spot.rimforcePainted = { text, nodes };
     if (held) resume(spot, held);
   }
+  function put(trees) {
+    Object.entries(trees || {}).forEach(([name, tree]) => {
+      painting[name] = { tree, text: (name === "setups" ? turns : "") + JSON.stringify(tree) };
+    });
+  }
   function paintAll() {
-    document.querySelectorAll("[data-paint]").forEach(paint);
+    document.querySelectorAll("[data-paint]:not(#first-look *)").forEach(paint);
+    if (document.querySelector("#react-entry-point .setups td")) {
+      document.getElementById("first-look")?.remove();
+    }
   }
 
   /* Tables of numbers: sorted by a heading that is pressed, and saved. */
@@ -114,6 +123,14 @@
     if (save) saveTable(save.parentElement.querySelector("table"));
   });
 
+  /* The first time, as soon as there is where to paint. */
+  window.rimforceEarly?.get("_dash-layout").then((reply) => reply.clone().json()).then((layout) => {
+    if (isLive) return;
+    layout.props.children.filter(({ props }) => props.id?.type === "paint")
+      .forEach(({ props }) => put(props.data));
+    paintAll();
+  }, () => undefined);
+
   const functions = Object.assign({}, (window.dash_clientside || {}).rimforce, {
     paint(stores) {
       const { triggered } = window.dash_clientside.callback_context;
@@ -121,10 +138,9 @@
         document.documentElement.classList.remove("following");
       }
       /* Inputs may hold what was typed and is no more so: painted whenever they are sent. */
-      if (triggered.some((one) => one.prop_id.includes('"key":"setups"'))) turns += 1;
-      stores.forEach((trees) => Object.entries(trees || {}).forEach(([name, tree]) => {
-        painting[name] = { tree, text: (name === "setups" ? turns : "") + JSON.stringify(tree) };
-      }));
+      if (isLive && triggered.some((one) => one.prop_id.includes('"key":"setups"'))) turns += 1;
+      isLive = true;
+      stores.forEach(put);
       paintAll();
     },
   });

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from html import escape
 from typing import Any
 
 from dash import html
 from dash.development.base_component import Component
 
 ATTRIBUTES = {"className": "class", "title": "title", "role": "role", "tabIndex": "tabindex",
-              "scope": "scope", "type": "type", "id": "id", "hidden": "hidden"}  # fmt: skip
+              "scope": "scope", "type": "type", "id": "id", "hidden": "hidden",
+              "href": "href"}  # fmt: skip
 KEPT = ("aria-", "data-")
 
 
@@ -78,6 +80,28 @@ def entry(
         for choice in choices
     ]
     return {"tag": "select", "attributes": known, "children": listed}
+
+
+VOID = ("input",)
+
+
+def markup(tree: Any, places: Mapping[str, Any]) -> str:
+    """What the browser would paint, as HTML.
+
+    Args:
+        tree: Of ``painted``.
+        places: By name, the trees that go into places within it.
+    """
+    if isinstance(tree, str):
+        return escape(tree)
+    if isinstance(tree, list):
+        return "".join(markup(part, places) for part in tree)
+    attributes = "".join(f' {k}="{escape(v)}"' for k, v in tree["attributes"].items())
+    opened = f"<{tree['tag']}{attributes}>"
+    if tree["tag"] in VOID:
+        return opened
+    inside = [tree["children"], places.get(tree["attributes"].get("data-paint", ""), [])]
+    return f"{opened}{markup(inside, places)}</{tree['tag']}>"
 
 
 def _attributes(part: Component) -> dict[str, str]:

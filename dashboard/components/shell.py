@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -99,20 +100,25 @@ def badge(session: Session) -> Any:
     return html.Span(INVENTED, className="badge") if session.invented else None
 
 
-def navigation(path: str) -> list[Any]:
-    """Links to the groups of pages, and below them to the pages of the group that is open."""
+def navigation(path: str, link: Callable[..., Any] = dcc.Link) -> list[Any]:
+    """Links to the groups of pages, and below them to the pages of the group that is open.
+
+    Args:
+        path: Of the page that is open.
+        link: What makes one.
+    """
     known = groups()
     word, opened = next(
         (word, some) for word, some in known.items() if path in [page.path for page in some]
     )
     return [
-        html.Div([_link(name, some[0].path, name == word) for name, some in known.items()]),
-        html.Div([_link(page.title, page.path, page.path == path) for page in opened]),
+        html.Div([link(name, **_to(some[0].path, name == word)) for name, some in known.items()]),
+        html.Div([link(page.title, **_to(page.path, page.path == path)) for page in opened]),
     ]
 
 
-def _link(text: str, path: str, here: bool) -> Any:
-    return dcc.Link(text, href=path, className="page-link here" if here else "page-link")
+def _to(path: str, here: bool) -> dict[str, str]:
+    return {"href": path, "className": "page-link here" if here else "page-link"}
 
 
 def _header(session: Session, view: View, page: Page) -> Any:
