@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from curves.balance import balance_speed, batch_top_speed
 from curves.digits import BAND
 from curves.envelope import no_load_speed
+from curves.labels import NEARLY_EMPTY, on_slope
 from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
@@ -20,8 +21,6 @@ from curves.stack import stack
 from curves.studies.spread import spread
 from curves.units import AS_WRITTEN, KMH, Units
 
-NEARLY_EMPTY = 0.10
-"""State of charge at which a pack is asked when nearly empty."""
 STUCK = "cannot start"
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
@@ -120,6 +119,8 @@ def which_pack(
     family = _family(found)
     headline = _of_family(found, family) if len(family) > 1 else _fastest(found)
     more = [*_others(found, family), *_goals(found, goals or Goals())]
+    if " enough" in headline:
+        more.append(_what_for(found))
     return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
 
 
@@ -170,6 +171,13 @@ def _of_family(found: _Found, family: list[int]) -> str:
     )
     last = f"no pack here adds to that{until}"
     return _capital(f"{said}; {last if lasting == highest else more + until}.")
+
+
+def _what_for(found: _Found) -> str:
+    """What a pack that is enough is enough for: the same road for all."""
+    noticed = f"{found.units.speed(NOTICED):.2g} {found.unit}"
+    road = on_slope(found.rigs[0].conditions.grade_percent)
+    return f"Enough is for top speed {road}: no other pack here is {noticed} faster."
 
 
 def _fastest(found: _Found) -> str:

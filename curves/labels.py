@@ -1,6 +1,9 @@
-"""Fields of a job as people call them."""
+"""Fields and states of a job as people call them."""
 
 from __future__ import annotations
+
+NEARLY_EMPTY = 0.10
+"""State of charge at which a pack is asked when nearly empty."""
 
 _UNITS = ("_rpm_per_v", "_nm_per_rad_s", "_w_per_k_per_m_s", "_w_per_k", "_j_per_k", "_per_k",
           "_kg_m2", "_mohm", "_ohm", "_uh", "_nm", "_kmh", "_percent", "_kg", "_km", "_m2", "_ah",
@@ -47,6 +50,25 @@ def possessive(key: str) -> str:
     """
     table, _, field = key.rpartition(".")
     return f"the {table}’s {_within(label_of(field))}"
+
+
+def charged(charge: float) -> str:
+    """A state of charge as people say it: ``full``, ``nearly empty``, ``50 % full``.
+
+    Args:
+        charge: State of charge, 0 to 1.
+    """
+    known = {1.0: "full", NEARLY_EMPTY: "nearly empty"}
+    return known.get(charge, f"{100 * charge:.3g} % full")
+
+
+def on_slope(percent: float) -> str:
+    """A road as people say it: ``on the level``, ``up 8 %``, ``down 3 %``.
+
+    Args:
+        percent: Slope, rise over run, %.
+    """
+    return f"{'up' if percent > 0 else 'down'} {abs(percent):g} %" if percent else "on the level"
 
 
 def _within(label: str) -> str:

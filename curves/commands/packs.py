@@ -12,6 +12,7 @@ from rich.console import RenderableType
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list
 from curves.commands.output import Answer, give
 from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.parts.goals import Goals
 from curves.parts.job import load_job
 from curves.studies import packs as study
 from curves.studies.cells import Caps, Hold
@@ -41,7 +42,9 @@ def packs(
     counts = _counts(series)
     opened = load_job(job)
     rig = opened.rigs()[0] if setup is None else opened.rig(setup)
-    sweep = study.pack_sweep(rig, counts, hold=hold, caps=caps)
+    hill = opened.goals.hill_percent
+    roads = [rig.conditions.grade_percent, *([] if hill is None else [hill])]
+    sweep = study.pack_sweep(rig, counts, hold=hold, caps=caps, grade_percent=roads)
     rows = [
         {
             "series": int(count),
@@ -57,7 +60,9 @@ def packs(
         "rows": rows,
         "stops_helping_at_series": None if np.isnan(knee) else int(knee),
     }
-    answer = Answer(document=document, rows=lambda: rows, tables=lambda: _tables(sweep))
+    answer = Answer(
+        document=document, rows=lambda: rows, tables=lambda: _tables(sweep, opened.goals)
+    )
     give(answer, as_json=as_json, csv_file=csv)
 
 
@@ -68,8 +73,8 @@ def _counts(text: str) -> list[int]:
     return [int(n) if n == int(n) else n for n in numbers.tolist()]
 
 
-def _tables(sweep: study.PackSweep) -> Iterable[RenderableType]:
-    yield study.sentence(sweep)
+def _tables(sweep: study.PackSweep, goals: Goals) -> Iterable[RenderableType]:
+    yield " ".join([study.sentence(sweep), *study.for_goals(sweep, goals)])
     rows = [
         [
             f"{count:.0f}",

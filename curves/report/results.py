@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from curves.answer import NEARLY_EMPTY, Answer, which_pack
+from curves.answer import Answer, which_pack
 from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
 from curves.batch import Batch
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
@@ -18,6 +18,7 @@ from curves.digits import BAND
 from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
 from curves.heat import HillClimb, Warming, hill, time_to_limit
+from curves.labels import NEARLY_EMPTY
 from curves.marks import Mark, mark_of
 from curves.parts.job import Job
 from curves.parts.rig import Rig

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from curves.answer import NEARLY_EMPTY
+from curves.labels import NEARLY_EMPTY
 from curves.parts.rig import Rig
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (

@@ -10,6 +10,8 @@ import numpy as np
 
 from curves.balance import batch_top_speed
 from curves.errors import JobError, Problem
+from curves.labels import charged, on_slope
+from curves.parts.goals import Goals
 from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
 from curves.roots import Array
@@ -24,7 +26,7 @@ from curves.studies.common import (
     settled_winding,
 )
 from curves.studies.knee import Knee, find_knee
-from curves.units import AS_WRITTEN, PERCENT, Units
+from curves.units import AS_WRITTEN, KMH, PERCENT, Units
 
 MOST_CELLS = 400
 """The largest count that is looked at; no light vehicle comes near it."""
@@ -197,28 +199,81 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
         return f"With {first:.0f} to {last:.0f} cells in series {sweep.name} cannot start."
     knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
     count, here = knee.count[0, 0], units.speed(knee.speed[0, 0])
+    given = f"With a {charged(sweep.charge[0])} pack {on_slope(_percent(sweep.grade[0]))}"
     if np.isnan(count) and "voltage" in words[-1]:
         return (
-            f"More cells raise top speed all the way to {last:.0f} in series, {at[-1]:.1f} {unit}, "
-            f"held by {held_by(words[-1])} even there."
+            f"{given}, more cells raise top speed all the way to {last:.0f} in series, "
+            f"{at[-1]:.1f} {unit}, held by {held_by(words[-1])} even there."
         )
     if np.isnan(count):
         return (
-            f"From {first:.0f} to {last:.0f} cells in series voltage does not hold top speed: "
-            f"it is {at[0]:.1f} to {at[-1]:.1f} {unit}, held by {held_by(words[-1])}."
+            f"{given}, voltage does not hold top speed from {first:.0f} to {last:.0f} cells in "
+            f"series: it is {at[0]:.1f} to {at[-1]:.1f} {unit}, held by {held_by(words[-1])}."
         )
     before, after = knee.below[0][0], knee.above[0][0]
     why = f"where one cell fewer is held by {held_by(before)}" if before else "and starts there"
     more = _beyond(at, here, last, after, unit)
     text = (
-        f"More cells stop helping top speed at {count:.0f} in series ({knee.exact[0, 0]:.2f} "
-        f"exactly): {here:.1f} {unit}, held by {held_by(after)}, {why}; {more}"
+        f"{given}, more cells stop helping top speed at {count:.0f} in series "
+        f"({knee.exact[0, 0]:.2f} exactly): {here:.1f} {unit}, held by {held_by(after)}, {why}; "
+        f"{more}{_elsewhere(sweep)}"
     )
     if sweep.caps == "grown":
         return f"{text}."
     if np.isnan(grown):
         return f"{text}; with caps that grow with the pack there is no such count in the range."
     return f"{text}; with caps that grow with the pack it is {grown:.0f}."
+
+
+def _elsewhere(sweep: PackSweep) -> str:
+    """Where more cells stop helping with the emptiest pack and on the last slope asked."""
+    count, said = sweep.knee.count, ""
+    if sweep.charge.size > 1 and not np.isnan(count[-1, 0]):
+        said += f"; with a {charged(sweep.charge[-1])} pack it is {count[-1, 0]:.0f}"
+    if sweep.grade.size > 1 and not np.isnan(count[0, -1]):
+        said += f"; {on_slope(_percent(sweep.grade[-1]))} it is {count[0, -1]:.0f}"
+    return said
+
+
+def for_goals(sweep: PackSweep, goals: Goals, units: Units = AS_WRITTEN) -> list[str]:
+    """The fewest cells that meet each goal of speed, full and as empty as was asked.
+
+    Args:
+        sweep: What was found; its first slope is the road of the goal of top speed, and the goal's
+            hill is told where its slope is in it.
+        goals: What the rider wants.
+        units: For the sentences.
+    """
+    unit, said = units.name("km/h"), []
+    if goals.top_speed_kmh is not None:
+        wanted = f"The goal of {units.shown(goals.top_speed_kmh, 'km/h'):.3g} {unit}"
+        road = on_slope(_percent(sweep.grade[0]))
+        said.append(f"{wanted} {road} takes {_fewest(sweep, 0, goals.top_speed_kmh)}.")
+    slopes = np.flatnonzero(np.isclose(sweep.grade, (goals.hill_percent or 0.0) * PERCENT))
+    if goals.hill is not None and slopes.size:
+        wanted = f"{units.shown(goals.hill.speed_kmh, 'km/h'):.3g} {unit}"
+        road = on_slope(goals.hill.grade_percent)
+        fewest = _fewest(sweep, int(slopes[-1]), goals.hill.speed_kmh)
+        said.append(f"The goal of {wanted} {road} takes {fewest}.")
+    return said
+
+
+def _fewest(sweep: PackSweep, slope: int, wanted_kmh: float) -> str:
+    """``12 cells full and 15 nearly empty``, of the fullest and the emptiest pack asked."""
+    met = sweep.top_speed[:, slope] >= wanted_kmh * KMH * (1 - 1e-9)
+    ends = dict.fromkeys((int(np.argmax(sweep.charge)), int(np.argmin(sweep.charge))))
+    said: list[str] = []
+    for k in ends:
+        fewest = sweep.series[int(np.argmax(met[k]))]
+        count = f"{fewest:.0f}" if met[k].any() else f"more than {sweep.series[-1]:.0f}"
+        less = " or fewer" if met[k, 0] and fewest > 1 else ""
+        said.append(f"{count}{'' if said else ' cells'}{less} {charged(sweep.charge[k])}")
+    return " and ".join(said)
+
+
+def _percent(grade: float) -> float:
+    """A slope as it was given."""
+    return round(float(grade) / PERCENT, 9)
 
 
 def _beyond(at: Array, here: float, last: float, after: tuple[str, ...], unit: str) -> str:

@@ -9,8 +9,9 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
+from curves.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
-from curves.studies.packs import PackSweep, pack_sweep, sentence
+from curves.studies.packs import PackSweep, for_goals, pack_sweep, sentence
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
@@ -27,7 +28,7 @@ from dashboard.waiting import WORKING, Task, fill, known, place
 
 NAME = "cells"
 KEY = "cells-sweep"
-CHARGES = ((1.0, "full"), (0.5, "half"), (0.1, "nearly empty"))
+CHARGES = ((1.0, "full"), (0.5, "half"), (NEARLY_EMPTY, "nearly empty"))
 
 
 class Sweeps(NamedTuple):
@@ -105,11 +106,13 @@ def answer(compared: Comparison, view: View) -> Any:
         "cells": "About the number of cells stays",
         "energy": "The energy stays",
     }[s.hold]
+    goals = for_goals(s, compared.job.goals, view.units)
     now = f"Now it is {reading.rig.pack.series} cells in series."
     follows = f"{held}; mass and resistance follow the count."
+    said = (*more, *goals, now, follows)
     return [
         html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
-        html.Ul([html.Li(unbroken(_begun(x))) for x in (*more, now, follows)], className="more"),
+        html.Ul([html.Li(unbroken(_begun(x))) for x in said], className="more"),
     ]
 
 

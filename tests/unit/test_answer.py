@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from curves import Goals, load_job
-from curves.answer import NEARLY_EMPTY, NOTICED, which_pack
+from curves.answer import NOTICED, which_pack
 from curves.balance import top_speed
 from curves.digits import BAND
+from curves.labels import NEARLY_EMPTY
 from curves.studies.spread import spread
 from curves.units import KMH, MPH, Units
 
@@ -37,6 +38,16 @@ def test_enough_is_the_lowest_within_what_is_noticed(job):
     full = speeds(job.rigs()) * KMH
     assert full[1] > full[:4].max() - NOTICED
     assert full[0] < full[:4].max() - NOTICED
+
+
+def test_enough_says_for_what(job):
+    said = "Enough is for top speed {}: no other pack here is {} faster."
+    assert said.format("on the level", "1 km/h") in which_pack(job.rigs()).more
+    miles = which_pack(job.rigs(), units=Units.of(["mph"])).more
+    assert said.format("on the level", "0.62 mph") in miles
+    hill = job.replace("conditions.grade_percent", 3.0)
+    assert said.format("up 3 %", "1 km/h") in which_pack(hill.rigs()).more
+    assert not any("Enough" in x for x in which_pack(job.rigs()[:1]).more)
 
 
 def test_the_band_is_that_of_the_tolerances(job):

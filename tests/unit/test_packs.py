@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
-from curves import JobError, load_job
+from curves import Goals, JobError, load_job
 from curves.balance import batch_top_speed, top_speed
 from curves.heat import settled
+from curves.labels import NEARLY_EMPTY, charged, on_slope
 from curves.runs import Targets, timed_runs
 from curves.stack import stack
 from curves.studies.cells import with_series
-from curves.studies.packs import pack_sweep, sentence
+from curves.studies.packs import for_goals, pack_sweep, sentence
 from curves.units import KMH
 
 JOB = load_job()
@@ -81,6 +82,43 @@ def test_knee_outside_the_range_is_not_named():
     assert at_its_edge.knee.count[0, 0] == 13
     assert "all the way to 11" in sentence(below)
     assert "voltage does not hold" in sentence(above)
+
+
+def test_the_sentence_says_what_for(sweeps):
+    """The numbers themselves, counted anew."""
+    sweep, goals = (
+        sweeps["as delivered"],
+        Goals(top_speed_kmh=40.0, hill={"grade_percent": 6, "length_m": 900.0, "speed_kmh": 16.0}),
+    )
+    said = sentence(sweep)
+    assert said.startswith("With a full pack on the level, more cells stop helping top speed at 13")
+    assert f"with a nearly empty pack it is {sweep.knee.count[2, 0]:.0f}" in said
+    assert f"; up 6 % it is {sweep.knee.count[0, 1]:.0f}" in said
+    fast = sweep.top_speed / KMH
+    full, empty, hill = (
+        int(sweep.series[np.flatnonzero(x)[0]])
+        for x in (fast[0, 0] >= 40, fast[2, 0] >= 40, fast[0, 1] >= 16)
+    )
+    flat, steep = for_goals(sweep, goals)
+    assert flat == (
+        f"The goal of 40 km/h on the level takes {full} cells full and {empty} nearly empty."
+    )
+    assert f"16 km/h up 6 % takes {hill} cells" in steep
+    assert for_goals(sweep, Goals()) == []
+
+
+def test_goals_out_of_the_range_of_counts(sweeps):
+    sweep = sweeps["as delivered"]
+    (said,) = for_goals(sweep, Goals(top_speed_kmh=90.0))
+    assert "takes more than 24 cells full and more than 24 nearly empty." in said
+    (said,) = for_goals(sweep, Goals(top_speed_kmh=10.0))
+    assert said.endswith("takes 8 cells or fewer full and 10 nearly empty.")
+    assert for_goals(sweep, Goals(hill={"grade_percent": 3, "length_m": 1, "speed_kmh": 5})) == []
+
+
+def test_states_and_roads_in_words():
+    assert [charged(x) for x in (1.0, NEARLY_EMPTY, 0.5)] == ["full", "nearly empty", "50 % full"]
+    assert [on_slope(x) for x in (0.0, 8.0, -2.5)] == ["on the level", "up 8 %", "down 2.5 %"]
 
 
 def test_knee_under_a_speed_cap_is_where_the_cap_is_reached():

@@ -15,6 +15,7 @@ from curves.balance import top_speed
 from curves.digits import digits
 from curves.energy import steady_range
 from curves.heat import hill, time_to_limit
+from curves.labels import NEARLY_EMPTY
 from curves.parts.base import SOURCE_KINDS
 from curves.parts.reading import CARRIED
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report, results
@@ -302,7 +303,9 @@ def test_a_motor_without_heat_values_says_so(small):
 
 def test_studies_are_there_when_asked_for(page, demo):
     text = Page(page).text()
-    assert pack_sentence(pack_sweep(demo.rig("as delivered"), range(9, 17))) in text
+    charges = (1.0, 0.5, NEARLY_EMPTY)
+    swept = pack_sweep(demo.rig("as delivered"), range(9, 17), charge=charges)
+    assert pack_sentence(swept) in text
     assert "How much field weakening for “13 cells, weakened”?" in text
 
 

@@ -267,4 +267,6 @@ def test_commands_packs_and_weakening(capsys):
     assert main(["weakening"]) == 0
     assert "29.4 A" in capsys.readouterr().out
     assert main(["packs"]) == 0
-    assert "stop helping top speed at 13" in capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
+    assert "With a full pack on the level, more cells stop helping top speed at 13" in said
+    assert "The goal of 40 km/h on the level takes 11 cells full." in said

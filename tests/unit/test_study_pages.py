@@ -268,7 +268,8 @@ def test_every_page_is_in_one_group():
 def test_cells_confirm_the_first_page(compared, first):
     before, after = worked(how_many_cells, compared)
     assert before.endswith("…")
-    assert "more cells stop helping top speed at 13 in series" in after
+    assert "with a full pack on the level, more cells stop helping top speed at 13 in" in after
+    assert "The goal of 40 km/h on the level takes 11 cells full and " in after
     _, (speeds, full) = how_many_cells._found(compared, VIEW)
     own = list(speeds.series).index(10)
     assert speeds.top_speed[0, 0, own] / KMH == pytest.approx(first.top, rel=1e-9)
