@@ -109,7 +109,7 @@ class Seen:
 def ridden(compared: Comparison, view: View) -> Reading | None:
     """The setup that was ridden: the one chosen; for the demonstration's log its own."""
     if "slot" not in kept(view, PAGE) and Asked.of(view).token == DEMO:
-        own = next((r for r in compared.shown if r.name == DEMO_SETUP), None)
+        own = next((r for r in compared.readings if r.name == DEMO_SETUP), None)
         if own is not None:
             return own
     return chosen(compared, view, PAGE)

@@ -17,11 +17,15 @@ from curves.heat.steepness import settled_to_steepest
 from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
+from dashboard.components import choice
 from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View
 from dashboard.waiting import Task, known
 
 Array = NDArray[np.float64]
+
+NAME = "heat"
+"""Of the page."""
 
 FURTHEST = 3.0
 """Lengths of the goal's hill that are drawn where heat ends no climb sooner."""
@@ -114,15 +118,8 @@ def mapped(compared: Comparison, view: View) -> tuple[Reading, Map | None] | Non
 
 
 def chosen(compared: Comparison, view: View) -> Reading | None:
-    """The setup picked for the map, the one compared to, or the first."""
-    kept = view.extra.get("heat", {})
-    slot = kept.get("slot") if isinstance(kept, dict) else None
-    wanted = (slot, compared.session.reference)
-    for number in wanted:
-        for reading in compared.shown:
-            if reading.slot == number:
-                return reading
-    return next(iter(compared.shown), None)
+    """The setup picked for the map."""
+    return choice.chosen(compared, view, NAME)
 
 
 def work(compared: Comparison, view: View, _task: Task | None = None) -> None:

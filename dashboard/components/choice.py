@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import Dash, Input, Output, State
+from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
@@ -22,33 +22,89 @@ def kept(view: View, page: str) -> Mapping[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def chosen(compared: Comparison, view: View, page: str) -> Reading | None:
-    """The setup the page is about: the one chosen, or the first that is shown."""
+def chosen(compared: Comparison, view: View, page: str, *, hidden: bool = True) -> Reading | None:
+    """The setup a page is about: the one chosen, hidden or not, or the first that is shown.
+
+    Args:
+        compared: The setups; where all of them are hidden it is about none.
+        view: What is chosen.
+        page: Name of the page.
+        hidden: Whether a hidden one may be chosen.
+    """
     slot = kept(view, page).get("slot")
-    known = compared.shown
-    usual = compared.reference if compared.reference in known else next(iter(known), None)
+    shown = compared.shown
+    usual = compared.reference if compared.reference in shown else next(iter(shown), None)
+    known = compared.readings if hidden and shown else shown
     return next((r for r in known if r.slot == slot), usual)
 
 
-def choice(compared: Comparison, view: View, page: str) -> Any:
-    """The control that chooses it."""
-    reading = chosen(compared, view, page)
+def choice(
+    compared: Comparison,
+    page: str,
+    now: Reading | None,
+    label: str = "Setup looked at",
+    *,
+    hidden: bool = True,
+) -> Any:
+    """The control that chooses it.
+
+    Args:
+        compared: The setups.
+        page: Name of the page.
+        now: What it is about.
+        label: Above the control.
+        hidden: Whether a hidden one may be chosen.
+    """
     return dmc.Select(
-        label="Setup looked at",
-        data=[{"value": str(r.slot), "label": r.name} for r in compared.shown],
-        value=None if reading is None else str(reading.slot),
-        id={"type": "choice", "page": page},
+        label=label,
+        data=_offered(compared, hidden),
+        value=_value(now),
+        id=_name(page),
         allowDeselect=False,
         size="xs",
     )
 
 
-def register(app: Dash, page: str) -> None:
-    """Keep what is chosen."""
+def _offered(compared: Comparison, hidden: bool) -> list[dict[str, Any]]:
+    """Every setup, the hidden ones marked, and those that may not be chosen with the way to."""
+    may = hidden and bool(compared.shown)
+    mark = "(hidden)" if may else "(hidden: show it to choose it)"
+    return [
+        {"value": str(r.slot), "label": r.name}
+        if r.shown
+        else {"value": str(r.slot), "label": f"{r.name} {mark}", "disabled": not may}
+        for r in compared.readings
+    ]
+
+
+def _value(now: Reading | None) -> str | None:
+    return None if now is None else str(now.slot)
+
+
+def _name(page: str) -> dict[str, str]:
+    return {"type": "choice", "page": page}
+
+
+def register(
+    app: Dash,
+    page: str,
+    now: Callable[[Comparison, View], Reading | None] | None = None,
+    *,
+    hidden: bool = True,
+) -> None:
+    """Keep what is chosen, and offer the setups there are.
+
+    Args:
+        app: The app.
+        page: Name of the page.
+        now: What it is about, where that is not ``chosen``.
+        hidden: Whether a hidden one may be chosen.
+    """
+    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
-        Input({"type": "choice", "page": page}, "value"),
+        Input(_name(page), "value"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
@@ -58,3 +114,21 @@ def register(app: Dash, page: str) -> None:
         if now is None or now == kept(view, page):
             raise PreventUpdate
         return keep(view, replace(view, extra={**view.extra, page: now}))
+
+    @app.callback(
+        Output(_name(page), "data"),
+        Output(_name(page), "value"),
+        Input(ids.SETTLED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        State(_name(page), "data"),
+        State(_name(page), "value"),
+        prevent_initial_call=True,
+    )
+    def offer(_rested: Any, session: Any, view: Any, shown: Any, value: Any) -> Any:
+        compared, looked = read(session, view)
+        about = now(compared, looked) if now else chosen(compared, looked, page, hidden=hidden)
+        made = _offered(compared, hidden)
+        if made == shown and _value(about) == value:
+            raise PreventUpdate
+        return made, no_update if _value(about) == value else _value(about)

@@ -180,7 +180,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     """What is asked, a group an axis."""
     reading = choice.chosen(compared, view, NAME)
     if reading is None:
-        return [html.Div([choice.choice(compared, view, NAME)])]
+        return [html.Div([choice.choice(compared, NAME, reading)])]
     asked = _asked(reading, view)
     titles = [
         (one.name, one.titled(view.units)) for one in known_inputs.inputs_of(reading.rig).values()
@@ -188,7 +188,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     offered = [(name, f"{_title(name, view)}, {_unit(name, view)}") for name in OFFERED]
     groups = [
         [
-            choice.choice(compared, view, NAME),
+            choice.choice(compared, NAME, reading),
             options.pick(NAME, "result", "Result", asked.result, offered),
         ]
     ]

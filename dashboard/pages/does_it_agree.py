@@ -91,7 +91,9 @@ def body(compared: Comparison, view: View) -> Any:
                     [
                         html.H2("What you read"),
                         html.P("Any of the five; leave out what you have not.", className="lead"),
-                        html.Div(choice.choice(compared, view, NAME), className="pins"),
+                        html.Div(
+                            choice.choice(compared, NAME, ridden(compared, view)), className="pins"
+                        ),
                     ],
                     className="card-head",
                 ),

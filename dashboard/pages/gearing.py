@@ -91,7 +91,7 @@ def body(compared: Comparison, view: View) -> Any:
         "Top speed, splits, steepest grade and loss over reduction or wheel.",
         html.Div(
             [
-                choice.choice(compared, view, NAME),
+                choice.choice(compared, NAME, choice.chosen(compared, view, NAME)),
                 options.pick(
                     NAME, "changed", "What changes", _changed(view), tuple(CHANGED.items())
                 ),

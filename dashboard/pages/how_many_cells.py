@@ -137,7 +137,7 @@ def body(compared: Comparison, view: View) -> Any:
         "Top speed, currents, times and heat over the number of cells in series.",
         html.Div(
             [
-                choice.choice(compared, view, NAME),
+                choice.choice(compared, NAME, choice.chosen(compared, view, NAME)),
                 options.pick(NAME, "hold", "Kept", hold, tuple(HOLDS.items())),
                 options.pick(NAME, "caps", "Cap and pack current", caps, tuple(CAPS.items())),
             ],

@@ -167,7 +167,7 @@ def body(compared: Comparison, view: View) -> Any:
 
 def _tools(compared: Comparison, view: View) -> list[Any]:
     reading = choice.chosen(compared, view, NAME)
-    tools = [choice.choice(compared, view, NAME)]
+    tools = [choice.choice(compared, NAME, reading)]
     if reading is None:
         return tools
     asked = _asked(compared, reading, view)

@@ -36,9 +36,14 @@ def _count(view: View) -> int:
     return int(options.chosen(view, NAME, "count", COUNTS))
 
 
+def _looked_at(compared: Comparison, view: View) -> Reading | None:
+    """One that is shown: how often one setup beats another is told of samples drawn together."""
+    return choice.chosen(compared, view, NAME, hidden=False)
+
+
 def answer(compared: Comparison, view: View) -> Any:
     """The band of the setup looked at, where it comes from, and whom it beats how often."""
-    reading = choice.chosen(compared, view, NAME)
+    reading = _looked_at(compared, view)
     if reading is None:
         return html.H1("Show a setup to ask how sure its numbers are.")
     found = banded(compared, _count(view))
@@ -133,7 +138,7 @@ def body(compared: Comparison, view: View) -> Any:
     """The bands, the odds, and where the spread comes from."""
     tools = html.Div(
         [
-            choice.choice(compared, view, NAME),
+            choice.choice(compared, NAME, _looked_at(compared, view), hidden=False),
             options.pick(
                 NAME, "count", "Samples", str(_count(view)), [(n, number(int(n))) for n in COUNTS]
             ),
@@ -218,7 +223,7 @@ def _odds(compared: Comparison, view: View) -> Any:
 
 
 def _where(compared: Comparison, view: View) -> dict[str, Any]:
-    reading = choice.chosen(compared, view, NAME)
+    reading = _looked_at(compared, view)
     found = shared(reading, _count(view))
     if reading is None or found is None:
         return bars.build(0, [], view.width)
@@ -243,7 +248,7 @@ def _force_numbers(compared: Comparison, view: View) -> tuple[list[str], list[li
 
 
 def _where_numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
-    found = shared(choice.chosen(compared, view, NAME), _count(view))
+    found = shared(_looked_at(compared, view), _count(view))
     if found is None:
         return [], [], "Shares"
     rows = [
@@ -256,17 +261,17 @@ def _where_numbers(compared: Comparison, view: View) -> tuple[list[str], list[li
 
 
 def _done(compared: Comparison, view: View) -> bool:
-    reading, count = choice.chosen(compared, view, NAME), _count(view)
+    reading, count = _looked_at(compared, view), _count(view)
     return reading is None or None not in (banded(compared, count), shared(reading, count))
 
 
 def _work(compared: Comparison, view: View, task: Task) -> None:
-    work(compared, choice.chosen(compared, view, NAME), _count(view), task)
+    work(compared, _looked_at(compared, view), _count(view), task)
 
 
 def register(app: Dash) -> None:
     """Plots and odds follow the job and what is asked."""
-    choice.register(app, NAME)
+    choice.register(app, NAME, hidden=False)
     options.register(app, NAME)
     fill(app, NAME, _done, _work)
     follow(app, FORCE, _force, _force_numbers)

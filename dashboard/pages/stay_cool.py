@@ -4,18 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
-import dash_mantine_components as dmc
-from dash import Dash, Input, Output, State, html
-from dash.exceptions import PreventUpdate
+from dash import Dash, html
 
 from curves.units import Units
-from dashboard import ids
 from dashboard.callbacks.cards import follow
-from dashboard.callbacks.keeping import keep
-from dashboard.components import heat_readings, repeated_card, typical_heat
+from dashboard.components import choice, heat_readings, repeated_card, typical_heat
 from dashboard.components.figure_card import figure_card
 from dashboard.components.heat_columns import columns, short
 from dashboard.figures import heat_map, hill
@@ -25,6 +20,7 @@ from dashboard.state import View
 from dashboard.text import listed, speed, unbroken
 from dashboard.waiting import fill, place
 from dashboard.warmed import (
+    NAME,
     Climb,
     chosen,
     climbs,
@@ -32,7 +28,6 @@ from dashboard.warmed import (
     worked_out,
 )
 
-KEY = "heat"
 ON_HILL, MAP = "heat-hill", "heat-map"
 ALIKE = 0.1
 """Reaches that differ by less than this share are told as one."""
@@ -147,7 +142,7 @@ def _names(names: Sequence[str], of: int) -> str:
 def body(compared: Comparison, view: View) -> Any:
     """Typical values where there are none, then the hill and the map."""
     return [
-        place(KEY, view),
+        place(NAME, view),
         html.Div(typical_heat.offer(compared.session, view.units), id=typical_heat.PLACE),
         figure_card(
             ON_HILL,
@@ -170,41 +165,19 @@ def body(compared: Comparison, view: View) -> Any:
 
 
 def _tools(compared: Comparison, view: View) -> Any:
-    reading = chosen(compared, view)
-    return html.Div(
-        dmc.Select(
-            label="Setup on the map",
-            data=[{"value": str(r.slot), "label": r.name} for r in compared.shown],
-            value=None if reading is None else str(reading.slot),
-            id="heat-map-setup",
-            allowDeselect=False,
-            size="xs",
-        ),
-        className="pins",
-    )
+    about = chosen(compared, view)
+    return html.Div(choice.choice(compared, NAME, about, "Setup on the map"), className="pins")
 
 
 def register(app: Dash) -> None:
     """The plots follow the job; what is slow is worked out when the page asks for it."""
     follow(app, ON_HILL, hill.build, hill.numbers)
     follow(app, MAP, heat_map.build, heat_map.numbers)
-    fill(app, KEY, worked_out, work)
+    fill(app, NAME, worked_out, work)
     typical_heat.register(app)
     repeated_card.register(app)
     heat_readings.register(app)
-
-    @app.callback(
-        Output(ids.VIEW, "data", allow_duplicate=True),
-        Input("heat-map-setup", "value"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
-    )
-    def pick(slot: Any, data: Any) -> Any:
-        view = View.parse(data)
-        now = {"slot": int(slot)} if slot is not None else {}
-        if now == view.extra.get("heat", {}):
-            raise PreventUpdate
-        return keep(view, replace(view, extra={**view.extra, "heat": now}))
+    choice.register(app, NAME)
 
 
 PAGE = Page("/heat", "Does it stay cool?", answer, body, columns, register)

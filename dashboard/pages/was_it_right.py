@@ -104,14 +104,7 @@ def _source(compared: Comparison, view: View) -> list[Any]:
             [
                 dcc.Upload(plain_button("Open a log …"), id="log-open"),
                 plain_button("Take the demonstration’s", id="log-demo"),
-                dmc.Select(
-                    label="Setup that was ridden",
-                    data=[{"value": str(r.slot), "label": r.name} for r in compared.shown],
-                    value=None if reading is None else str(reading.slot),
-                    id={"type": "choice", "page": NAME},
-                    allowDeselect=False,
-                    size="xs",
-                ),
+                choice.choice(compared, NAME, reading, "Setup that was ridden"),
             ],
             className="buttons",
         ),
@@ -245,7 +238,7 @@ def _structure(compared: Comparison, view: View) -> list[Any]:
     asked, seen = Asked.of(view), logged.looked(compared, view)
     told = str(seen) if isinstance(seen, JobError) else ""
     runs = len(seen.runs) if isinstance(seen, Seen) else 0
-    slots = [[r.slot, r.name] for r in compared.shown]
+    slots = [[r.slot, r.name, r.shown] for r in compared.readings]
     return [
         asked.token,
         asked.name,
@@ -259,7 +252,7 @@ def _structure(compared: Comparison, view: View) -> list[Any]:
 
 def register(app: Dash) -> None:
     """The log, what is asked of it, and what becomes of the job."""
-    choice.register(app, NAME)
+    choice.register(app, NAME, logged.ridden)
     follow(app, OVERLAY, _draw, _numbers)
     start(app, "fit", "log-fit", logged.work)
     asking.register(app)

@@ -154,7 +154,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     return [
         html.Div(
             [
-                choice.choice(compared, view, NAME),
+                choice.choice(compared, NAME, choice.chosen(compared, view, NAME)),
                 options.pick(NAME, "class", "Class of vehicle", _class(view) or NO_CLASS, classes),
             ]
         ),

@@ -126,7 +126,7 @@ def body(compared: Comparison, view: View) -> Any:
 def _tools(compared: Comparison, view: View) -> list[Any]:
     asked = asked_of(compared, view)
     if asked is None:
-        return [html.Div([choice.choice(compared, view, NAME)])]
+        return [html.Div([choice.choice(compared, NAME, choice.chosen(compared, view, NAME))])]
     known = inputs_of(asked.reading.rig)
     titles = [
         (k, x.titled(view.units)) for k, x in known.items() if not k.startswith("conditions.")
@@ -135,7 +135,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     names = [one.name for one in asked.inputs]
     goals = [goal.result for goal in asked.goals]
     groups: list[list[Any]] = [
-        [choice.choice(compared, view, NAME)],
+        [choice.choice(compared, NAME, choice.chosen(compared, view, NAME))],
         [options.several(NAME, "vary", "What varies", names, titles, MOST_INPUTS)],
         *(_range(asked, k, view) for k in range(len(names))),
         [options.several(NAME, "goals", "Goals", goals, offered, MOST_GOALS)],

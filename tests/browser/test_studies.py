@@ -42,3 +42,16 @@ def test_a_setup_found_is_one_click_from_the_job(demo, open_page):
     page.get_by_role("button", name="Add to the job").first.click()
     expect(page.get_by_label("Name of as delivered (2)")).to_be_visible()
     assert violations(page) == []
+
+
+def test_a_hidden_setup_can_be_looked_at_without_being_shown(open_page, demo):
+    page = open_page(demo)
+    page.goto(f"{demo}gearing")
+    expect(page.locator("h1")).to_contain_text("“as delivered”: the fastest")
+    page.get_by_label("Hide 16 cells in the plots").click()
+    page.get_by_role("textbox", name="Setup looked at").click()
+    page.get_by_role("option", name="16 cells (hidden)").click()
+    expect(page.locator("h1")).to_contain_text("“16 cells”: the fastest")
+    expect(page.get_by_label("Show 16 cells in the plots")).to_be_visible()
+    page.get_by_label("Show 16 cells in the plots").click()
+    expect(page.get_by_role("textbox", name="Setup looked at")).to_have_value("16 cells")
