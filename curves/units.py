@@ -116,6 +116,20 @@ class Units:
         swap = self._swap(unit)
         return value * swap.factor + swap.offset if swap.name != unit else value
 
+    def written(self, value: Any, unit: str, significant: int = 6) -> Any:
+        """What stands in a field, as it is read; what is not converted stays as it is.
+
+        Args:
+            value: In ``unit``; a number, None, or a list of those, however deep.
+            unit: As fields have it.
+            significant: Digits of converted numbers.
+        """
+        if isinstance(value, list | tuple):
+            return [self.written(item, unit, significant) for item in value]
+        if value is None or self.name(unit) == unit:
+            return value
+        return float(f"{self.shown(value, unit):.{significant}g}")
+
     def change(self, value: Any, unit: str) -> Any:
         """A difference of two values as it is read.
 

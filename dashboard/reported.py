@@ -90,7 +90,7 @@ def wish(compared: Comparison, view: View) -> Wish:
         notes=asked.notes,
         workshop=asked.workshop,
         date=today() if asked.date is None else asked.date,
-        speed_unit="mph" if view.speed == "mph" else "km/h",
+        units=view.units,
         to_set=tuple(names(asked.to_set, compared.shown)),
         packs=tuple(
             PackStudy(name, SERIES)

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Literal, TypeAlias
 
 from curves.parts.base import Table
-from curves.units import KMH, MPH, Units
-
-SpeedUnit: TypeAlias = Literal["km/h", "mph"]
-PER: dict[SpeedUnit, float] = {"km/h": KMH, "mph": MPH}
+from curves.units import Units
 
 
 def number(value: float, significant: int = 3) -> str:

@@ -11,6 +11,7 @@ import typer
 
 from curves.commands.output import refuse
 from curves.roots import Array
+from curves.units import SWAPS, Units
 
 JobFile: TypeAlias = Annotated[
     str | None,
@@ -74,3 +75,27 @@ def _number(part: str, text: str, option: str) -> float:
     if not math.isfinite(value):
         refuse(option, text, "must be start:stop:step such as 0:80:1, a number, or 20,25,30")
     return value
+
+
+def units_of(text: str, option: str, *more: str) -> Units:
+    """The units a person reads, written as ``mph,lb,F,lbf-ft``.
+
+    Args:
+        text: what the user wrote, empty for none.
+        option: the option, for messages.
+        more: names that are chosen besides; those that nothing is swapped for are left out.
+
+    Raises:
+        JobError: if one of them is no unit that may be chosen.
+    """
+    known = {_typed(name): name for name in SWAPS}
+    asked = [word.strip() for word in text.split(",") if word.strip()]
+    for word in asked:
+        if _typed(word) not in known:
+            refuse(option, text, f"must be any of {', '.join(known)}, with commas between")
+    return Units.of([*(known[_typed(word)] for word in asked), *more])
+
+
+def _typed(name: str) -> str:
+    """A unit's name with the keys that every keyboard has."""
+    return name.replace("°", "").replace("·", "-")

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
-from curves.cautions.wording import PER, SpeedUnit
-from curves.commands.options import JobFile, number_list
+from curves.commands.options import JobFile, number_list, units_of
 from curves.commands.output import refuse, warn, write_file
 from curves.parts.job import load_job
 
@@ -32,7 +31,13 @@ def report(
     date: Annotated[
         str | None, typer.Option(help="The date it bears; today if left out, '' for none.")
     ] = None,
-    speed_unit: Annotated[SpeedUnit, typer.Option(help="Unit of road speeds.")] = "km/h",
+    speed_unit: Annotated[
+        Literal["km/h", "mph"], typer.Option(help="Unit of road speeds and distances.")
+    ] = "km/h",
+    units: Annotated[
+        str,
+        typer.Option(metavar="mph,lb,F,lbf-ft", help="Units that it is read in, not the job's."),
+    ] = "",
     to_set: Annotated[
         list[str] | None,
         typer.Option("--set", metavar="SETUP", help="Setup to be set in the controller; repeat."),
@@ -67,7 +72,7 @@ def report(
         notes=notes,
         workshop=workshop,
         date=datetime.date.today().isoformat() if date is None else date,
-        speed_unit=speed_unit if speed_unit in PER else "km/h",
+        units=units_of(units, "--units", speed_unit),
         endurance=endurance,
         to_set=tuple(to_set or ()),
         packs=tuple(PackStudy(name, counts) for name in packs or ()),

@@ -16,7 +16,7 @@ from curves.parts.rig import Rig
 from curves.roots import Array, Index
 from curves.stack import Stack, stack
 from curves.state import at_state, rows, thermal
-from curves.units import HOUR, KILOMETRE, KMH, MINUTE, PERCENT
+from curves.units import AS_WRITTEN, HOUR, KILOMETRE, MINUTE, PERCENT, Units
 
 LONGEST_S = 12 * HOUR
 UNSURE = (
@@ -143,7 +143,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         settled_c=settles,
         sentences=(),
     )
-    said = tuple(_sentence(answer, k, heat.limit_c[k]) for k in range(count))
+    said = tuple(sentence(answer, k, float(heat.limit_c[k])) for k in range(count))
     return replace(answer, sentences=said)
 
 
@@ -206,34 +206,49 @@ def _band(reach: Array) -> tuple[float, float, float]:
     )
 
 
-def _sentence(h: HillClimb, k: int, limit_c: float) -> str:
-    """The answer for one setup."""
+def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) -> str:
+    """The answer for one setup.
+
+    Args:
+        h: The climb.
+        k: Place of the setup.
+        limit_c: Of its winding, °C.
+        units: For the sentence.
+    """
     if h.start_speed[k] <= 0:
         return "It cannot start on this hill."
     slow = h.start_speed[k] < h.speed * (1 - 1e-9)
-    at = f"At {h.start_speed[k] / KMH:.0f} km/h" + (", the most it holds there" if slow else "")
+    held = f"{units.speed(h.start_speed[k]):.0f} {units.name('km/h')}"
+    at = f"At {held}" + (", the most it holds there" if slow else "")
     if np.isnan(h.longest[k]):
         return (
             f"{at}. How far heat lets it climb is not known: give the motor's heat values and its "
             "winding's limit, or take typical ones by its kind and mass."
         )
     if np.isinf(h.longest[k]):
-        risk = f", at worst after {_km(h.low[k])}" if np.isfinite(h.low[k]) else ""
+        risk = f", at worst after {_far(h.low[k], units)}" if np.isfinite(h.low[k]) else ""
         return (
             f"{at}, heat does not end this climb{risk}: the winding settles at "
-            f"{h.settled_c[k]:.0f} °C, its limit is {limit_c:.0f} °C."
+            f"{_hot(h.settled_c[k], units)}, its limit is {_hot(limit_c, units)}."
         )
-    far = _km(h.longest[k])
+    far = _far(h.longest[k], units)
     if h.low[k] < h.high[k]:
-        far += f" (5 to 95 %: {_km(h.low[k])} to {_km(h.high[k])})"
+        far += f" (5 to 95 %: {_far(h.low[k], units)} to {_far(h.high[k], units)})"
     if np.isnan(h.limit_s[k]):
         return f"{at}, the hot motor gives up after {far} of such a hill."
     room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"
     return (
-        f"{at}, the winding reaches its limit of {limit_c:.0f} °C after {far} of such a hill, "
-        f"in {h.limit_s[k] / MINUTE:.0f} min: {room}."
+        f"{at}, the winding reaches its limit of {_hot(limit_c, units)} after {far} of such a "
+        f"hill, in {h.limit_s[k] / MINUTE:.0f} min: {room}."
     )
 
 
-def _km(metres: float) -> str:
-    return "any length" if np.isinf(metres) else f"{float(f'{metres / KILOMETRE:.2g}'):g} km"
+def _hot(celsius: float, units: Units) -> str:
+    return f"{units.shown(celsius, '°C'):.0f} {units.name('°C')}"
+
+
+def _far(metres: float, units: Units) -> str:
+    if np.isinf(metres):
+        return "any length"
+    shown = float(f"{units.shown(metres / KILOMETRE, 'km'):.2g}")
+    return f"{shown:g} {units.name('km')}"

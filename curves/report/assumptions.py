@@ -9,7 +9,7 @@ from curves.parts.base import SOURCE_KINDS, Table
 from curves.parts.job import Job
 from curves.parts.pack import CELL_FIELDS, SOURCE_FIELDS, cell_curve
 from curves.report.markup import Child, Markup, tag
-from curves.report.pieces import Column, amount, given, listed, section, table
+from curves.report.pieces import Column, amount, converted, listed, section, table
 from curves.report.results import Results
 from curves.studies.tolerances import tolerance_of
 
@@ -44,7 +44,7 @@ def assumptions(found: Results) -> Markup:
     """Every input of the parts in use, part by part."""
     made: list[Child] = []
     for title, kind, part in tables_of(found.job):
-        inputs = list(_inputs(kind, part))
+        inputs = list(_inputs(found, kind, part))
         if not inputs:
             continue
         columns = [
@@ -99,7 +99,7 @@ def tables_of(job: Job) -> Iterator[tuple[str, str, Table]]:
     yield "Road and air", "conditions", job.conditions
 
 
-def _inputs(kind: str, part: Table) -> Iterator[Input]:
+def _inputs(found: Results, kind: str, part: Table) -> Iterator[Input]:
     for field, info in type(part).model_fields.items():
         value = getattr(part, field)
         if field in NOTES or value is None:
@@ -108,7 +108,7 @@ def _inputs(kind: str, part: Table) -> Iterator[Input]:
         unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
         meaning = (info.description or field).removesuffix(f", {unit}" if unit else "")
         share = tolerance_of(part, kind, field)
-        said = f"{given(value)} {unit}".strip()
+        said = converted(found, value, unit)
         source = part.sources.get(field) or part.source_kind(field)
         if field not in part.model_fields_set:
             source = DEFAULT
@@ -137,7 +137,7 @@ def sureness(found: Results) -> Markup:
     counts = dict.fromkeys((*SOURCE_KINDS, UNSAID), 0)
     total = 0
     for _, kind, part in tables_of(found.job):
-        for entry in _inputs(kind, part):
+        for entry in _inputs(found, kind, part):
             if entry.source == DEFAULT:
                 continue
             total += 1

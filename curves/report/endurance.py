@@ -7,6 +7,8 @@ import math
 import numpy as np
 
 from curves.digits import banded
+from curves.heat import HillClimb
+from curves.heat.hills import sentence
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import NONE, Column, amount, given, name, names, number, section, table
 from curves.report.results import Endurance, Results
@@ -34,23 +36,25 @@ def _heat(found: Results, e: Endurance) -> list[Markup]:
     settled = e.warming.settled
     if np.isnan(settled.winding_c).all():
         return [tag("p", UNKNOWN_HEAT)]
+    unit = found.units.name("°C")
     columns = [
         Column("Setup"),
-        Column("Winding settles at", "°C, at top speed"),
-        Column("Its limit", "°C"),
+        Column("Winding settles at", f"{unit}, at top speed"),
+        Column("Its limit", unit),
         Column("Reached after", "min, at top speed"),
-        Column("Magnets settle at", "°C, at top speed"),
+        Column("Magnets settle at", f"{unit}, at top speed"),
     ]
     hill = found.job.goals.hill
     if hill is not None and e.hill is not None:
+        held = number(hill.speed_kmh * KMH / found.per, 2)
         columns.append(
             Column(
                 f"Longest hill of {given(hill.grade_percent)} %",
-                f"km at {number(hill.speed_kmh * KMH / found.per, 2)} {found.wish.speed_unit}",
+                f"{found.units.name('km')} at {held} {found.speed_unit}",
             )
         )
     rows = [_warm(found, e, k) for k in range(len(found.rigs))]
-    said = None if e.hill is None else _sentences(found, e.hill.sentences)
+    said = None if e.hill is None else _sentences(found, e.hill)
     return [table(columns, rows, caption="Heat", kind="cards"), *([said] if said else [])]
 
 
@@ -59,23 +63,24 @@ def _warm(found: Results, e: Endurance, k: int) -> list[Child]:
     limit = found.rigs[k].motor.winding_limit_c
     cells: list[Child] = [
         name(found, k),
-        tag("b", _celsius(float(settled.winding_c[k]))),
-        NONE if limit is None else given(limit),
+        tag("b", _celsius(found, float(settled.winding_c[k]))),
+        NONE if limit is None else given(found.units.written(limit, "°C", 4)),
         _minutes(float(e.warming.winding_s[k])),
-        _celsius(float(settled.case_c[k])),
+        _celsius(found, float(settled.case_c[k])),
     ]
     if e.hill is not None and found.job.goals.hill is not None:
-        low, high = (_km(float(x[k])) for x in (e.hill.low, e.hill.high))
+        low, high = (_km(found, float(x[k])) for x in (e.hill.low, e.hill.high))
         band = tag("span", f"{low} to {high}", class_="note") if low != high else None
-        cells.append([tag("b", _km(float(e.hill.longest[k]))), band])
+        cells.append([tag("b", _km(found, float(e.hill.longest[k]))), band])
     return cells
 
 
-def _sentences(found: Results, sentences: tuple[str, ...]) -> Markup:
+def _sentences(found: Results, climb: HillClimb) -> Markup:
     """The hill in words, setups of which the same is said together."""
     whose: dict[str, list[int]] = {}
-    for k, said in enumerate(sentences):
-        whose.setdefault(said, []).append(k)
+    for k, rig in enumerate(found.rigs):
+        limit = math.nan if rig.motor.winding_limit_c is None else rig.motor.winding_limit_c
+        whose.setdefault(sentence(climb, k, limit, found.units), []).append(k)
     return tag(
         "ul",
         [tag("li", names(found, which), tag("br"), said) for said, which in whose.items()],
@@ -83,30 +88,34 @@ def _sentences(found: Results, sentences: tuple[str, ...]) -> Markup:
     )
 
 
-def _celsius(value: float) -> str:
-    return "does not settle" if math.isinf(value) else number(value, 2 if value < 100 else 3)
+def _celsius(found: Results, value: float) -> str:
+    if math.isinf(value):
+        return "does not settle"
+    shown = found.units.shown(value, "°C")
+    return number(shown, 2 if shown < 100 else 3)
 
 
 def _minutes(seconds: float) -> str:
     return "never" if math.isinf(seconds) else number(seconds / MINUTE, 2)
 
 
-def _km(metres: float) -> str:
-    return "any" if math.isinf(metres) else number(metres / KILOMETRE, 2)
+def _km(found: Results, metres: float) -> str:
+    km = metres / KILOMETRE
+    return "any" if math.isinf(km) else number(found.units.shown(km, "km"), 2)
 
 
 def _range(found: Results, e: Endurance) -> list[Markup]:
     goal = found.job.goals.range_km
     if np.isnan(e.range.distance).all():
         return []
-    unit = found.wish.speed_unit
+    unit, far = found.speed_unit, found.units.name("km")
     speeds = e.range.speed[0] / found.per
-    columns = [Column("Setup"), *(Column(f"{number(v, 2)} {unit}", "km") for v in speeds)]
+    columns = [Column("Setup"), *(Column(f"{number(v, 2)} {unit}", far) for v in speeds)]
     rows: list[list[Child]] = []
     for k in range(len(found.rigs)):
         row: list[Child] = [name(found, k)]
         for metres, half in zip(e.range.distance[k], e.range_half[k], strict=True):
-            row.append(_far(float(metres) / KILOMETRE, float(half) / KILOMETRE, goal))
+            row.append(_far(found, float(metres) / KILOMETRE, float(half) / KILOMETRE, goal))
         rows.append(row)
     return [
         tag("h3", "Distance on one charge at a steady speed"),
@@ -120,11 +129,13 @@ def _range(found: Results, e: Endurance) -> list[Markup]:
     ]
 
 
-def _far(km: float, half: float, goal: float | None) -> Child:
+def _far(found: Results, km: float, half: float, goal: float | None) -> Child:
     if math.isnan(km):
         return tag("span", "not held", class_="soft")
-    said = amount(banded(km, half)) if half > 0 else number(km, 2)
+    shown, around = found.units.shown(km, "km"), found.units.change(half, "km")
+    said = amount(banded(shown, around)) if half > 0 else number(shown, 2)
     met = None
     if goal is not None:
-        met = f"meets {given(goal)}" if km >= goal else f"short of {given(goal)}"
+        wanted = given(found.units.written(goal, "km", 4))
+        met = f"meets {wanted}" if km >= goal else f"short of {wanted}"
     return [tag("b", said), tag("span", met, class_="note") if met else None]

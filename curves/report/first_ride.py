@@ -12,13 +12,14 @@ STOP = (
     "the wheel turns the wrong way, jerks, grinds or whines where it did not before",
     "a brake lever does not end the drive at once, or the throttle does not return by itself",
     "the bike slows by itself when the throttle is let go, unless braking was set",
-    "motor, controller, pack, fuse, a connector or a lead gets too hot to hold (about 60 °C)",
+    "motor, controller, pack, fuse, a connector or a lead gets too hot to hold (about {hot})",
     "smoke, a smell, a swollen cell, a loose axle or a turned torque arm",
     "the pack's volts fall to its BMS's cut-off before the controller's own cut-off acts",
     "any reading is more than a tenth off what is expected here",
     "anything feels wrong to the rider",
 )
 SLOW_KMH = 15.0
+HOT_C = 60.0
 
 
 def first_ride(found: Results) -> Markup:
@@ -29,7 +30,7 @@ def first_ride(found: Results) -> Markup:
         tag("ol", stages, class_="stages"),
         _expected(found),
         tag("h3", "Stop, switch off and find the cause if"),
-        tag("ul", [tag("li", said) for said in STOP], class_="notes stop"),
+        tag("ul", [tag("li", said.format(hot=_hot(found))) for said in STOP], class_="notes stop"),
         tag("p", f"Source: {PRACTICE}.", class_="soft"),
         id_="first-ride",
         lead=(
@@ -41,7 +42,7 @@ def first_ride(found: Results) -> Markup:
 
 
 def _stages(found: Results) -> list[tuple[str, str]]:
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     weakened = any(found.rigs[k].tune.field_weakening_a > 0 for k in found.chosen)
     slow = number(SLOW_KMH * KMH / found.per, 2)
     stages = [
@@ -88,7 +89,7 @@ def _stages(found: Results) -> list[tuple[str, str]]:
 
 def _expected(found: Results) -> Markup:
     """What should be read at the stages, one row a setup."""
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     weakened = any(found.rigs[k].tune.field_weakening_a > 0 for k in found.chosen)
     columns = [
         Column("Expect"),
@@ -119,6 +120,10 @@ def _expected(found: Results) -> Markup:
             ]
         )
     return table(columns, rows, caption="What to expect on the first ride", kind="small expected")
+
+
+def _hot(found: Results) -> str:
+    return f"{number(float(found.units.shown(HOT_C, '°C')), 2)} {found.units.name('°C')}"
 
 
 def _about(found: Results, speed: float) -> str:

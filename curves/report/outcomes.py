@@ -27,7 +27,7 @@ from curves.units import FOOT, MPH
 
 def top_speeds(found: Results) -> Markup:
     """Top speed of every setup, what holds it there, and what a little more of each buys."""
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     levers = telling(found.top.gain, found.units)
     columns = [
         Column("Setup"),
@@ -74,7 +74,7 @@ def _gain(found: Results, lever: Lever, k: int) -> Child:
 
 def timed(found: Results) -> Markup:
     """Splits of a run from a standing start."""
-    runs, unit = found.runs, found.wish.speed_unit
+    runs, unit = found.runs, found.speed_unit
     columns = [Column("Setup")]
     columns += [
         Column(
@@ -130,5 +130,5 @@ def _split(seconds: float, half: float) -> Child:
 def _at(found: Results, speed_there: float) -> Child:
     if not math.isfinite(speed_there):
         return None
-    said = f"at {number(speed_there / found.per)} {found.wish.speed_unit}"
+    said = f"at {number(speed_there / found.per)} {found.speed_unit}"
     return tag("span", said, class_="note")

@@ -134,7 +134,7 @@ def _draw(found: Results, panel: Panel, width: float) -> Markup:
     height = panel.height if width > NARROW else min(panel.height, 260)
     axes = Axes(width, height, 0.0, last(found), 0.0, top)
     force = panel is FORCE
-    inside: list[Child] = [scales(axes, f"road speed, {found.wish.speed_unit}")]
+    inside: list[Child] = [scales(axes, f"road speed, {found.speed_unit}")]
     goal = found.job.goals.top_speed_kmh
     if force and goal is not None and goal * KMH / found.per < axes.x1:
         wanted = goal * KMH / found.per
@@ -213,7 +213,7 @@ def _tops(found: Results, axes: Axes) -> list[Markup]:
 def _numbers(found: Results, panel: Panel) -> Markup:
     speeds = found.table.speed / found.per
     values = panel.read(found.table)
-    columns = [Column(found.wish.speed_unit), *(Column(rig.name) for rig in found.rigs)]
+    columns = [Column(found.speed_unit), *(Column(rig.name) for rig in found.rigs)]
     columns += [Column("road load")] * (panel is FORCE)
     rows = [_line(found, panel, values[:, j], j, speeds) for j in range(speeds.size)]
     return table(columns, rows, caption=f"{panel.title} over road speed", kind="small")

@@ -157,6 +157,12 @@ def given(value: object) -> str:
             return str(value)
 
 
+def converted(found: Results, value: object, unit: str) -> str:
+    """A value as the job gives it, in the unit that is read, which follows it."""
+    written = found.units.written(value, unit, 4)
+    return f"{given(written)} {found.units.name(unit)}".strip()
+
+
 def listed(items: Iterable[str]) -> str:
     """Words as a list in a sentence."""
     words = list(items)

@@ -12,7 +12,6 @@ from curves.answer import Answer, which_pack
 from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
 from curves.batch import Batch
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
-from curves.cautions.wording import PER, SpeedUnit
 from curves.climb import held_speed
 from curves.digits import BAND
 from curves.energy import Range, steady_range
@@ -43,7 +42,7 @@ FIRST_RIDE = {
 }
 ENOUGH = 1e-6
 """Accuracy of the runs, relative: far finer than their tenth of a second."""
-RANGE_SPEEDS: dict[SpeedUnit, tuple[float, ...]] = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
+RANGE_SPEEDS = {"km/h": (20, 30, 40), "mph": (12, 18, 25)}
 STEPS, OF_ENDURANCE = 7, 4
 """Things that take a moment each, studies apart: of every report, and of heat and range."""
 LINES = 16
@@ -129,7 +128,7 @@ class Results:
     @property
     def per(self) -> float:
         """m/s per unit of the speeds shown."""
-        return PER[self.wish.speed_unit]
+        return _per(self.wish.units)
 
     def mark(self, k: int) -> Mark:
         """The mark of a setup."""
@@ -138,7 +137,12 @@ class Results:
     @property
     def units(self) -> Units:
         """What is read."""
-        return Units.of([self.wish.speed_unit])
+        return self.wish.units
+
+    @property
+    def speed_unit(self) -> str:
+        """Name of the unit of the speeds shown."""
+        return self.wish.units.name("km/h")
 
     @property
     def chosen(self) -> list[int]:
@@ -200,7 +204,7 @@ def results(
     warmth = _warmth(lasting, len(rigs))
     end = line_end(batch, top)
     grid = end[:, None] * np.linspace(0.0, 1.0, POINTS)
-    units = Units.of([wish.speed_unit])
+    units = wish.units
     return Results(
         job=job,
         wish=wish,
@@ -214,7 +218,7 @@ def results(
         empty=step(_nearly_empty(rigs)),
         hill=step(_on_hill(rigs, job)),
         lines=batch_envelope(batch, names, grid),
-        table=batch_envelope(batch, names, _round_speeds(float(end.max()), PER[wish.speed_unit])),
+        table=batch_envelope(batch, names, _round_speeds(float(end.max()), _per(units))),
         facts=facts,
         fits=tuple(fit(rig, f, units=units) for rig, f in zip(rigs, facts, strict=True)),
         cautions=tuple(
@@ -247,7 +251,7 @@ def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish, step: _
     if goal is not None and goal.speed_kmh > 0:
         climbed = hill(rigs, goal.grade_percent * PERCENT, goal.length_m, goal.speed_kmh * KMH)
     step(climbed)
-    speeds = np.array(RANGE_SPEEDS[wish.speed_unit]) * PER[wish.speed_unit]
+    speeds = np.array(RANGE_SPEEDS[wish.units.name("km/h")]) * _per(wish.units)
     return Endurance(
         warming=step(time_to_limit(rigs, np.nan_to_num(top.speed))),
         hill=climbed,
@@ -285,6 +289,11 @@ def _half(rigs: Sequence[Rig]) -> Array:
 
     half: Array = BAND * spread(rigs, speed)
     return half
+
+
+def _per(units: Units) -> float:
+    """m/s per unit of the speeds shown."""
+    return 1.0 / float(units.speed(1.0))
 
 
 def _round_speeds(end: float, per: float) -> Array:

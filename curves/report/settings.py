@@ -124,14 +124,14 @@ def _settings(found: Results, rig: Rig) -> Iterator[Setting]:
         "V; not set here, must be the lower",
         _or(rig.pack.bms_cutoff_v, "V", NOT_GIVEN),
     )
-    yield Setting("Speed cap", f"{found.wish.speed_unit} on the road", _cap(found, rig))
+    yield Setting("Speed cap", f"{found.speed_unit} on the road", _cap(found, rig))
     regen = tune.regen_pack_current_a
     yield Setting("Braking current", "A into the pack", f"{given(regen)} A" if regen else OFF)
-    hot = controller.winding_foldback_c
+    hot = found.units.written(controller.winding_foldback_c, "°C", 4)
     yield Setting(
         "Winding temperature foldback",
-        "°C, from start to end",
-        "none" if hot is None else f"{given(hot[0])} to {given(hot[1])} °C",
+        f"{found.units.name('°C')}, from start to end",
+        "none" if hot is None else f"{given(hot[0])} to {given(hot[1])} {found.units.name('°C')}",
     )
     yield Setting(
         "Wheel", "m rolled out in one turn, under load", f"{given(round(rig.bike.roll_out_m, 4))} m"
@@ -152,7 +152,7 @@ def _or(value: float | None, unit: str, absent: str = NO_LIMIT) -> str:
 
 def _cap(found: Results, rig: Rig) -> str:
     cap = rig.tune.speed_cap_kmh
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     return "none" if cap is None else f"{number(cap * KMH / found.per)} {unit}"
 
 
@@ -165,8 +165,8 @@ def _constants(found: Results, chosen: list[int]) -> Markup:
         flux = float(flux_linkage(m.kv_rpm_per_v, m.pole_pairs)) * 1000
         rows: list[list[Child]] = [
             ["Pole pairs", "electrical turns per rotor turn", given(m.pole_pairs)],
-            ["Kv", "rpm per V of peak line-to-line back-EMF, 20 °C", given(m.kv_rpm_per_v)],
-            ["Flux linkage", "mWb, peak, one phase, 20 °C", number(flux, 4)],
+            ["Kv", "rpm per V of peak line-to-line back-EMF, at 20 °C", given(m.kv_rpm_per_v)],
+            ["Flux linkage", "mWb, peak, one phase, at 20 °C", number(flux, 4)],
             [
                 "Resistance",
                 "mΩ at 20 °C, terminal to terminal; one phase",
@@ -199,7 +199,7 @@ def _turns(rig: Rig) -> str:
 
 def modes(found: Results) -> Markup:
     """Every setup as a mode, and which classes of vehicle its speed and power stay within."""
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     columns = [
         Column("Mode"),
         Column("Top speed", unit),
@@ -233,7 +233,7 @@ def modes(found: Results) -> Markup:
 
 def _bounds(found: Results, kind: RoadClass) -> str:
     top = number(kind.speed / found.per, 2)
-    return f"{top} {found.wish.speed_unit}, {given(kind.power)} W"
+    return f"{top} {found.speed_unit}, {given(kind.power)} W"
 
 
 def _held(found: Results, k: int, kind: RoadClass) -> Child:

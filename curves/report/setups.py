@@ -12,6 +12,7 @@ from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (
     NONE,
     Column,
+    converted,
     given,
     listed,
     name,
@@ -29,7 +30,7 @@ PARTS = ("motor", "controller", "pack", "tune", "bike")
 
 def setups(found: Results) -> Markup:
     """The table that leads: every setup with its speeds, what holds it and what to look out for."""
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     columns = [
         Column("Setup"),
         Column("Pack", "V full"),
@@ -87,7 +88,7 @@ def _of(found: Results, k: int) -> str:
     for what in ("winding", "magnet"):
         celsius = getattr(setup, f"{what}_c")
         if celsius != 20.0:
-            said.append(f"{what} at {given(celsius)} °C")
+            said.append(f"{what} at {converted(found, celsius, '°C')}")
     if k == found.reference:
         said.append("differences are to this one")
     return ", ".join(said)
@@ -129,7 +130,7 @@ def _wanted(found: Results, kmh: float) -> str:
 
 def _below(found: Results) -> str:
     goals = found.job.goals
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     wanted = []
     if goals.top_speed_kmh is not None:
         wanted.append(f"{_wanted(found, goals.top_speed_kmh)} {unit}")
@@ -140,10 +141,12 @@ def _below(found: Results) -> str:
             f"{_wanted(found, hill.speed_kmh)} {unit}"
         )
     if goals.range_km is not None:
-        wanted.append(f"{given(goals.range_km)} km on one charge")
+        wanted.append(f"{converted(found, goals.range_km, 'km')} on one charge")
     said = f"Wanted: {'; '.join(wanted)}. " if wanted else ""
     c = found.job.conditions
     road = "Level road" if c.grade_percent == 0 else f"Grade {given(c.grade_percent)} %"
-    wind = "still air" if c.headwind_kmh == 0 else f"headwind {given(c.headwind_kmh)} km/h"
-    said += f"{road}, {wind}, {given(c.air_c)} °C, {given(c.altitude_m)} m above the sea."
+    blows = f"headwind {converted(found, c.headwind_kmh, 'km/h')}"
+    wind = "still air" if c.headwind_kmh == 0 else blows
+    air = converted(found, c.air_c, "°C")
+    said += f"{road}, {wind}, {air}, {given(c.altitude_m)} m above the sea."
     return said

@@ -95,7 +95,7 @@ def _draw(found: Results, last: float, width: float) -> Markup:
     made: list[Markup] = []
     for k in range(count):
         made += _row(found, axes, k, 14 + ROW * k, size)
-    made += along(axes, f"road speed, {found.wish.speed_unit}")
+    made += along(axes, f"road speed, {found.speed_unit}")
     return svg(axes, "What limits each setup over road speed; the table below says the same.", made)
 
 
@@ -198,7 +198,7 @@ def _cut(text: str, width: float) -> str:
 
 
 def _numbers(found: Results) -> Markup:
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     rows = [
         [
             name(found, k),

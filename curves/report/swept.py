@@ -41,7 +41,7 @@ def studies(found: Results) -> Markup | None:
 
 
 def _packs(found: Results, sweep: PackSweep) -> Markup:
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     mark = found.mark(found.place(sweep.name))
     said = [CHARGES.get(c, f"{100 * c:.0f} %") for c in sweep.charge.tolist()]
     tops = sweep.top_speed[:, 0, :] / found.per
@@ -49,7 +49,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
         Column("Cells in series"),
         Column("Volts", "full"),
         *(Column("Top speed", f"{unit}, {charge} charge") for charge in said),
-        Column("Pack mass", "kg"),
+        Column("Pack mass", found.units.name("kg")),
         Column("Held by, full", words=True),
     ]
     rows: list[list[Child]] = [
@@ -57,7 +57,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
             f"{count:.0f}",
             number(float(sweep.full_v[j])),
             *(number(float(x)) for x in tops[:, j]),
-            number(float(sweep.mass[j]), 2),
+            number(float(found.units.shown(sweep.mass[j], "kg")), 2),
             listed(sweep.limited_by[0][0][j]),
         ]
         for j, count in enumerate(sweep.series)
@@ -75,7 +75,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
         "div",
         figure(
             f"How many cells in series for “{sweep.name}”? Top speed at these charges, {unit}",
-            packs.sentence(sweep),
+            packs.sentence(sweep, found.units),
             draw,
             numbers=table(columns, rows, caption="Top speed over cells in series", kind="small"),
         ),
@@ -84,7 +84,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
 
 
 def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
-    unit = found.wish.speed_unit
+    unit = found.speed_unit
     basis = f"A {sweep.basis}"
     mark = found.mark(found.place(sweep.name))
     top = sweep.top.speed / found.per
@@ -92,7 +92,7 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
         Column("Setting", basis),
         Column("Top speed", unit),
         Column("Loss there", "W"),
-        Column("Energy there", "Wh/km"),
+        Column("Energy there", found.units.name("Wh/km")),
         Column("Back-EMF, drive off", "V, cold magnets"),
         Column("Held by", words=True),
     ]
@@ -101,7 +101,7 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
             given(float(setting)),
             number(float(top[j])),
             number(float(sweep.running.loss[j])),
-            number(float(sweep.running.wh_per_km[j])),
+            number(float(found.units.shown(sweep.running.wh_per_km[j], "Wh/km"))),
             number(float(sweep.cold_emf_v[j])),
             listed(sweep.top.limited_by[j]),
         ]
@@ -126,7 +126,7 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
             f"How much field weakening for “{sweep.name}”? {what}"
             if marked is guides
             else f"{what}, at that top speed",
-            weakening.sentence(sweep) if marked is guides else "",
+            weakening.sentence(sweep, found.units) if marked is guides else "",
             draw,
             numbers=numbers if marked is guides else None,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from curves.cautions.wording import SpeedUnit
+from curves.units import AS_WRITTEN, Units
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Wish:
         notes: the user's own paragraphs.
         workshop: whose report it is.
         date: as it shall stand there; empty for none.
-        speed_unit: of every road speed.
+        units: what is read; the job inside the report keeps its own.
         to_set: setups the page for the controller is about; empty for all but the one compared to.
         packs: pack sweeps.
         weakenings: field-weakening sweeps.
@@ -43,7 +43,7 @@ class Wish:
     notes: str = ""
     workshop: str = ""
     date: str = ""
-    speed_unit: SpeedUnit = "km/h"
+    units: Units = AS_WRITTEN
     to_set: tuple[str, ...] = ()
     packs: tuple[PackStudy, ...] = ()
     weakenings: tuple[WeakeningStudy, ...] = ()

@@ -113,11 +113,7 @@ def unit_of(model: Any, key: str) -> str:
 
 def shown(value: Any, unit: str, units: Units) -> Any:
     """What stands in a field, as it is read: converted numbers to six digits."""
-    if isinstance(value, list | tuple):
-        return [shown(item, unit, units) for item in value]
-    if value is None or units.name(unit) == unit:
-        return value
-    return float(f"{units.shown(value, unit):.6g}")
+    return units.written(value, unit)
 
 
 def _bounds(info: Any, unit: str, units: Units) -> list[Any]:

@@ -23,7 +23,7 @@ from curves.report.carried import carry
 from curves.runs import coupled_runs
 from curves.studies.packs import pack_sweep
 from curves.studies.packs import sentence as pack_sentence
-from curves.units import KMH
+from curves.units import KMH, Units
 from tests.unit.reading_html import Page, Tables
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -379,7 +379,7 @@ def test_the_first_ride_expects_what_the_library_says(small, demo):
 
 
 def test_speeds_in_mph(small):
-    page = report(small, Wish(speed_unit="mph", endurance=False))
+    page = report(small, Wish(units=Units.of(["mph"]), endurance=False))
     row = Tables(page).tables["Modes and classes of vehicle"][1]
     top = top_speed(small.rigs()).speed[0]
     assert row[1] == digits(top / 0.44704)

@@ -2,6 +2,7 @@
 
 import datetime
 import os
+import re
 import socket
 import sys
 
@@ -52,6 +53,17 @@ def test_a_report_with_all_its_options(job_file, tmp_path, capsys):
     assert "Settings of 13 cells" in tables
 
 
+@pytest.mark.parametrize("written", ["lb,F", " °F , lb"])
+def test_it_is_read_in_the_units_that_are_asked_for(job_file, tmp_path, capsys, written):
+    file = tmp_path / "report.html"
+    assert run(capsys, "report", job_file, "-o", str(file), "--units", written)[0] == 0
+    shown = Page(file.read_text(encoding="utf-8")).text()
+    assert "64.4 °F" in shown
+    assert re.search(r"\d lb\b", shown)
+    assert "road speed, km/h" in shown
+    assert not re.search(r"\d kg\b(?!·)", shown)
+
+
 def test_it_bears_todays_date_unless_told(job_file, tmp_path, capsys):
     file = tmp_path / "report.html"
     assert run(capsys, "report", job_file, "-o", str(file))[0] == 0
@@ -70,6 +82,7 @@ def test_it_bears_todays_date_unless_told(job_file, tmp_path, capsys):
         (("-o", "report.html", "--amps", "0:1000:1"), "at most 400"),
         (("-o", "nowhere/report.html"), "cannot be written"),
         (("-o", "report.html", "--speed-unit", "knots"), "--speed-unit"),
+        (("-o", "report.html", "--units", "lb,stone"), "must be any of mph, lbf-ft, F, lb"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(
