@@ -155,10 +155,4 @@
     listFigures();
     say("");
   }, true);
-  document.addEventListener("keydown", (event) => {
-    const menu = event.key === "Escape" && document.querySelector("details.menu[open]");
-    if (!menu) return;
-    menu.open = false;
-    menu.querySelector("summary").focus();
-  });
 })();
