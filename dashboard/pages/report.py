@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
-import dash_mantine_components as dmc
 from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
@@ -54,6 +53,7 @@ def answer(compared: Comparison, view: View) -> Any:
     ]
     return [
         html.H1(f"The report says: {unbroken(found.answer.headline)}"),
+        html.Div([_button(name) for name in _buttons()], className="report-files"),
         html.Ul([html.Li(x) for x in more], className="more"),
     ]
 
@@ -76,18 +76,9 @@ def body(compared: Comparison, view: View) -> Any:
 
 def _report(compared: Comparison, view: View) -> Any:
     page = _page(compared, view)
-    said = {SAVE: ("Save the report", "filled"), SAVE_PDF: ("Save as PDF", "default")}
-    files = [
-        dmc.Button(text, id=button, variant=look, size="sm", disabled=not page)
-        for button, (text, look) in said.items()
-        if button in _buttons()
-    ]
     return html.Section(
         [
-            html.Div(
-                [html.H2("The report"), html.Div(files, className="report-files")],
-                className="card-head",
-            ),
+            html.Div(html.H2("The report"), className="card-head"),
             None if SAVE_PDF in _buttons() else html.P(NO_PDF, className="note soft"),
             # Without rights: nothing in it may run, whatever a job's texts hold.
             html.Iframe(
@@ -101,6 +92,12 @@ def _report(compared: Comparison, view: View) -> Any:
         className="card",
         **{"aria-label": "The report"},
     )
+
+
+def _button(name: str) -> Any:
+    """What saves the report, at hand as soon as there is one."""
+    said = {SAVE: "Save the report", SAVE_PDF: "Save as PDF"}[name]
+    return html.Button(said, id=name, type="button", className="save")
 
 
 @cache
@@ -128,7 +125,6 @@ def register(app: Dash) -> None:
 
     @app.callback(
         Output(PREVIEW, "srcDoc"),
-        *[Output(button, "disabled") for button in _buttons()],
         *[Output(field(name), "data") for name in SETUPS],
         Input(ids.SETTLED, "data"),
         *kept,
@@ -137,7 +133,7 @@ def register(app: Dash) -> None:
     def show(_rested: Any, session: Any, view: Any) -> Any:
         compared, looked = read(session, view)
         page = _page(compared, looked)
-        return page, *[not page] * len(_buttons()), *choices(compared)
+        return page, *choices(compared)
 
     for button in _buttons():
         _saving(app, button)
@@ -152,7 +148,7 @@ def _saving(app: Dash, button: str) -> None:
         Input(button, "n_clicks"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
-        running=[(Output(button, "loading"), True, False)],
+        running=[(Output(button, "disabled"), True, False)],
         prevent_initial_call=True,
     )
     def save(clicks: Any, session: Any, view: Any) -> Any:

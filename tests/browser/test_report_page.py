@@ -30,6 +30,9 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     page.goto(urljoin(address, "report"))
     expect(page.locator("h1")).to_contain_text("The report says:", timeout=120_000)
     expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
+    # Beside the answer, not a screen further down.
+    save = page.get_by_role("button", name="Save the report")
+    assert save.bounding_box()["y"] < 450
     preview = page.frame_locator("#report-preview")
     expect(preview.locator("h1")).to_have_text(job.title)
     page.get_by_role("textbox", name="Question").fill(f"Which pack? {EVIL}")
@@ -44,7 +47,7 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
 
     with page.expect_download() as saved:
-        page.get_by_role("button", name="Save the report").click()
+        save.click()
     saved.value.save_as(tmp_path / "report.html")
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
     asked = Wish(f"Which pack? {EVIL}", f"Hello {EVIL}", "Wheel & Wire", "2 March")
