@@ -6,7 +6,7 @@ import itertools
 import threading
 from collections.abc import Callable
 
-REST_S = 0.05
+REST_S = 0.025
 """Without a newer wish, until work on one begins: who types on wants no answer to the last key."""
 _turns = itertools.count(1)
 _newest = 0

@@ -9,7 +9,7 @@
   const TYPED = /"type":"(field|row)"/;
   const SUFFIX = / [%°].*$/;
   const ASK_AGAIN_MS = 50;
-  const PASS_MS = 60;
+  const PASS_MS = 50;
   const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
   const NAMING_MS = 700;
   const none = () => window.dash_clientside.no_update;
@@ -104,6 +104,7 @@
   let asking = false;
   let passed = null;
   let ahead = null;
+  let shown = null;
   let passing = 0;
   function panels() {
     const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
@@ -156,8 +157,8 @@
     note.textContent = error;
     said.append(note);
   }
-  function take(id, where, { session, error, ...moved }) {
-    if (moved.layout) follow(moved);
+  function take(id, where, { session, error, stays, ...moved }) {
+    shown = moved.layout && follow(moved) && stays ? session : null;
     if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
     wrong.set(id, error);
     ahead = session || ahead;
@@ -169,8 +170,10 @@
   function follow(moved) {
     passed = null;
     const plot = panels();
-    if (plot && plot.layout.meta.made === moved.layout.meta.made) window.rimforceMove(plot, moved);
+    const isAlike = plot?.layout.meta.made === moved.layout.meta.made;
+    if (isAlike) window.rimforceMove(plot, moved);
     if (!plot && document.getElementById(PANELS)) setTimeout(follow, ASK_AGAIN_MS, moved);
+    return isAlike;
   }
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
@@ -179,6 +182,12 @@
         if (!moved) return;
         if (asking) passed = moved;
         else follow(moved);
+      },
+      /* What was typed is in the plots already. */
+      due(session) {
+        const isShown = shown && same(plain(session), shown);
+        shown = null;
+        return isShown ? none() : (turns += 1);
       },
       boot(served, session, view, switches) {
         key = fingerprint(served);

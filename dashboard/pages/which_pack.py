@@ -43,11 +43,14 @@ KEY = "panels"
 TITLE = "Over road speed"
 DRAWN = {"type": "drawn", "key": KEY}
 MOVED = {"type": "moved", "key": KEY}
+DUE = {"type": "due", "key": KEY}
+"""Counts up when job or view is not yet what the plots show."""
 HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
 GAINS = "gains"
-FARTHEST, ROOM = 2.0, 20.0
+FARTHEST, ROOM, STAYS = 2.0, 20.0, 0.75
 """While somebody types an axis of speed keeps its end up to so many times as far as it would be;
-where it must go on it goes to the next of such steps, to be redrawn seldom."""
+where it must go on it goes to the next of such steps, to be redrawn seldom. At rest it stays where
+it would have to be so many times as long, as in ``moving.js``."""
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -89,6 +92,7 @@ def body(compared: Comparison, view: View) -> Any:
     return [
         dcc.Store(id=DRAWN, data=panels.structure(compared, roads, view.pinned_kmh, frame)),
         dcc.Store(id=MOVED, data=False),
+        dcc.Store(id=DUE, data=0),
         figure_card(
             KEY,
             TITLE,
@@ -143,9 +147,14 @@ def moved(compared: Comparison, view: View, last: float = 0.0) -> dict[str, Any]
         compared: The setups.
         view: How they are looked at.
         last: End of the axis of speed as it is drawn, to be kept if it will do.
+
+    Returns:
+        With ``stays``: whether that axis may stay when typing rests.
     """
     frame, roads = _frame(compared, view, last)
-    return _moved(panels.build(compared, roads, view.pinned_kmh, frame))
+    figure = panels.build(compared, roads, view.pinned_kmh, frame)
+    stays = _frame(compared, view)[0].last >= STAYS * frame.last
+    return {**_moved(figure), "stays": stays}
 
 
 def _moved(figure: dict[str, Any]) -> dict[str, Any]:
@@ -173,7 +182,13 @@ def register(app: Dash) -> None:
     from dashboard.callbacks.showing import read
 
     tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
-    session, view = Input(ids.SESSION, "data"), Input(ids.VIEW, "data")
+    app.clientside_callback(
+        ClientsideFunction("rimforce", "due"),
+        Output(DUE, "data"),
+        Input(ids.SESSION, "data"),
+        Input(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
     rested = Input(ids.SETTLED, "data")
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
@@ -183,14 +198,14 @@ def register(app: Dash) -> None:
         Output(DRAWN, "data"),
         Output(MOVED, "data"),
         Output(ids.HANDLES, "children"),
-        session,
-        view,
+        Input(DUE, "data"),
+        *kept,
         State(DRAWN, "data"),
         State(HANDLE, "value"),
         State(HANDLE, "max"),
         prevent_initial_call=True,
     )
-    def draw(session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
+    def draw(_due: int, session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
         compared, looked = read(session, view)
         frame, roads = _frame(compared, looked)
         grips = handles(looked, frame)

@@ -49,3 +49,31 @@ def test_what_moves_at_once_stands_where_plotly_draws_it(serve, open_page):
             near(at_once, page.evaluate(PLACES))
     # A limit that sets in where none was is left to Plotly, and so is an axis that must go on.
     assert seen
+
+
+def test_plots_follow_what_is_typed_undone_and_done_again(demo, open_page):
+    page = open_page(demo)
+    lines = f"{PLOT}.data.filter((t) => t.mode === 'lines').map((t) => String(t.y.bdata)).join()"
+    page.get_by_label("Edit tune town").first.click()
+    field = page.get_by_label("Power cap W")
+    before = page.evaluate(lines)
+    with page.expect_response("**/typed"):
+        field.fill("900")
+    until(page, f"{lines} !== '{before}'")
+    after = page.evaluate(lines)
+    page.get_by_label("Undo the last change").click()
+    until(page, f"{lines} === '{before}'")
+    page.get_by_label("Redo").click()
+    until(page, f"{lines} === '{after}'")
+
+
+def test_an_axis_grown_too_long_is_fitted_at_rest(demo, open_page):
+    page = open_page(demo)
+    end = f"{PLOT}.layout.xaxis.range[1]"
+    page.get_by_role("button", name="Parts").click()
+    page.get_by_role("textbox", name="Part to edit").click()
+    page.get_by_role("option", name="hub").click()
+    field = page.get_by_label("Kv rpm/V", exact=True)
+    long = page.evaluate(end)
+    field.fill(str(float(field.input_value()) / 2))
+    until(page, f"{end} < {0.75 * long}")

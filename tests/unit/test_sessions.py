@@ -19,6 +19,7 @@ from dashboard.state import Session, View
 from tests.asking import over_the_wire
 
 ROOT = Path(__file__).resolve().parents[2]
+DUE = '{"key":"panels","type":"due"}.data'
 MOST_GROWTH_MB = 80
 """Measured: full memories hold 24 MB (curves and speeds of 512 setups; without their bound 0.04 MB
 a setup for ever), the first answer's imports and the threads 15. Doubled for other machines."""
@@ -70,7 +71,7 @@ def edits(address, who, until, most):
         setup = kept["tree"]["setup"][1]
         assert (setup["name"], setup["state_of_charge"]) == (name, charge / 100)
         answers = [
-            page.ask('"panels","type":"figure"', "session.data", session=kept, view=view),
+            page.ask('"panels","type":"figure"', DUE, session=kept, view=view),
             page.ask(
                 "page-answer.children", "settled.data", page="/", session=kept, view=view
             ),
