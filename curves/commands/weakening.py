@@ -12,8 +12,10 @@ from curves.commands.options import AsJson, CsvFile, JobFile, number_list
 from curves.commands.output import Answer, give
 from curves.commands.people import ESTIMATES, digits, listed, table
 from curves.parts.job import load_job
+from curves.parts.rig import Rig
 from curves.studies import weakening as study
 from curves.studies.settings import WORTH_KMH
+from curves.studies.weakening_words import sentence
 from curves.units import KMH
 
 FORMAT = "rimforce-weakening-1"
@@ -62,7 +64,7 @@ def weakening(
     answer = Answer(
         document={"format": FORMAT, "rows": rows} | answers(sweep),
         rows=lambda: rows,
-        tables=lambda: _tables(sweep),
+        tables=lambda: _tables(sweep, _elsewhere(rig, settings.tolist(), worth_kmh)),
     )
     give(answer, as_json=as_json, csv_file=csv)
 
@@ -84,8 +86,17 @@ def answers(sweep: study.WeakeningSweep) -> dict[str, object]:
     return dict.fromkeys(one) | {"ranges": ranges}
 
 
-def _tables(sweep: study.WeakeningSweep) -> Iterable[RenderableType]:
-    yield study.sentence(sweep)
+def _elsewhere(rig: Rig, amps: list[float], worth_kmh: float) -> study.WeakeningSweep | None:
+    other = study.at_other_charge(rig)
+    if other is None:
+        return None
+    return study.weakening_sweep(other, amps, worth_kmh=worth_kmh, heat=False)
+
+
+def _tables(
+    sweep: study.WeakeningSweep, other: study.WeakeningSweep | None
+) -> Iterable[RenderableType]:
+    yield sentence(sweep, other=other)
     rows = [
         [
             f"{setting:g}",

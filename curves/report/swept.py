@@ -25,7 +25,7 @@ from curves.report.plot import (
 )
 from curves.report.results import Results
 from curves.roots import Array
-from curves.studies import packs, weakening
+from curves.studies import packs, weakening_words
 from curves.studies.packs import PackSweep
 from curves.studies.weakening import WeakeningSweep
 
@@ -126,7 +126,7 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
             f"How much field weakening for “{sweep.name}”? {what}"
             if marked is guides
             else f"{what}, at that top speed",
-            weakening.sentence(sweep, found.units) if marked is guides else "",
+            weakening_words.sentence(sweep, found.units) if marked is guides else "",
             draw,
             numbers=numbers if marked is guides else None,
         )

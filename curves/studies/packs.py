@@ -226,12 +226,16 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
 
 
 def _elsewhere(sweep: PackSweep) -> str:
-    """Where more cells stop helping with the emptiest pack and on the last slope asked."""
-    count, said = sweep.knee.count, ""
-    if sweep.charge.size > 1 and not np.isnan(count[-1, 0]):
-        said += f"; with a {charged(sweep.charge[-1])} pack it is {count[-1, 0]:.0f}"
-    if sweep.grade.size > 1 and not np.isnan(count[0, -1]):
-        said += f"; {on_slope(_percent(sweep.grade[-1]))} it is {count[0, -1]:.0f}"
+    """Where more cells stop helping with the emptiest pack and on the last slope asked.
+
+    Nothing where other amperes hold there, for then more volts still carry more watts.
+    """
+    knee, said = sweep.knee, ""
+    stops = (sweep.top_speed[:, :, -1] - knee.speed) / KMH <= WORTH
+    if sweep.charge.size > 1 and stops[-1, 0]:
+        said += f"; with a {charged(sweep.charge[-1])} pack it is {knee.count[-1, 0]:.0f}"
+    if sweep.grade.size > 1 and stops[0, -1]:
+        said += f"; {on_slope(_percent(sweep.grade[-1]))} it is {knee.count[0, -1]:.0f}"
     return said
 
 

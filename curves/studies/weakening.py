@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,10 +11,11 @@ from curves.balance import TopSpeed, batch_top_speed
 from curves.envelope import draw
 from curves.errors import JobError, Problem
 from curves.heat import settled
+from curves.labels import NEARLY_EMPTY
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack, stack
-from curves.studies.common import Running, held_by, pick, running, settled_winding
+from curves.studies.common import Running, pick, running, settled_winding
 from curves.studies.ratings import HEAT_RATINGS, RATINGS, Rating, cold_emf, rating_of
 from curves.studies.settings import (
     SETTING,
@@ -25,7 +26,7 @@ from curves.studies.settings import (
     least_amps,
 )
 from curves.studies.tolerances import tolerance_of
-from curves.units import AS_WRITTEN, KMH, Units
+from curves.units import KMH
 
 UNLIMITED = 1e6
 """A setting, A, that no phase current reaches."""
@@ -40,6 +41,7 @@ class WeakeningSweep:
     Attributes:
         name: The setup.
         basis: ``peak`` or ``rms``, of every setting.
+        charge: State of charge, 0 to 1; NaN for a source pack, which has none.
         amps: Settings, A in the basis.
         top: Top speed at each, with what limits it and its gains.
         running: Losses, efficiency and consumption at that top speed.
@@ -58,6 +60,7 @@ class WeakeningSweep:
 
     name: str
     basis: str
+    charge: float
     amps: Array
     top: TopSpeed
     running: Running
@@ -112,6 +115,7 @@ def weakening_sweep(
     return WeakeningSweep(
         name=rig.name,
         basis=rig.tune.current_basis,
+        charge=rig.state_of_charge if rig.pack.from_cells else np.nan,
         amps=setting,
         top=top,
         running=running(batch, top.speed),
@@ -125,6 +129,17 @@ def weakening_sweep(
         answers=answers,
         spread=_spread(rig, base, setting, worth_kmh, heat),
     )
+
+
+def at_other_charge(rig: Rig) -> Rig | None:
+    """A setup nearly empty, or full if nearly empty is what it is; None for a source pack.
+
+    Args:
+        rig: The setup.
+    """
+    if not rig.pack.from_cells:
+        return None
+    return replace(rig, state_of_charge=NEARLY_EMPTY if rig.state_of_charge > NEARLY_EMPTY else 1.0)
 
 
 @dataclass(frozen=True)
@@ -217,71 +232,3 @@ def _too_hot(setups: Stack, amps: float) -> bool:
     warm = settled(some, np.nan_to_num(top.speed))
     ratings = [rating_of(name, some, top, warm) for name in HEAT_RATINGS]
     return any(np.any(r.asked > r.rated) for r in ratings)
-
-
-def sentence(sweep: WeakeningSweep, units: Units = AS_WRITTEN) -> str:
-    """The three answers in plain sentences with their numbers and reasons.
-
-    Args:
-        sweep: What was found.
-        units: For the sentences.
-    """
-    if np.isnan(sweep.top.speed).all():
-        return f"{sweep.name} cannot start, whatever its field weakening."
-    if sweep.spread is not None:
-        return _as_ranges(sweep, units)
-    said = sweep.answers
-    fastest, pays, within = said.fastest[0], said.diminishing[0], said.within[0]
-    slow, fast = units.speed(sweep.top.speed[0]), units.speed(sweep.top.speed[-1])
-    unit, last = _unit(sweep), sweep.amps[-1]
-    by, road = held_by(said.by[0]), units.name("km/h")
-    if fastest <= sweep.amps[0]:
-        first = f"Field weakening does not raise the top speed of {slow:.1f} {road}, held by {by}."
-    elif said.rising[0]:
-        first = (
-            f"Field weakening raises top speed from {slow:.1f} to {fast:.1f} {road}, and it still "
-            f"rises at {last:g} {unit}."
-        )
-    else:
-        first = (
-            f"Field weakening raises top speed from {slow:.1f} {road} to {fast:.1f} at "
-            f"{fastest:.1f} {unit}; past that it is held by {by} and no more is used."
-        )
-    worth = _worth(sweep, units)
-    if np.isnan(pays):
-        second = f"An extra ampere still buys {worth} at {last:g} {unit}."
-    elif pays <= sweep.amps[0]:
-        second = f"From the first on, an extra ampere buys less than {worth}."
-    else:
-        second = f"From {pays:.1f} {unit} on an extra ampere buys less than {worth}."
-    return f"{first} {second} {_within_said(within, said.stopped_by[0], last, unit)}"
-
-
-def _within_said(within: float, by: str, last: float, unit: str) -> str:
-    if np.isnan(within):
-        return f"No setting is within every rating: {by} is passed without any weakening."
-    if by:
-        return f"Up to {within:.1f} {unit} every rating is kept; the first to go is {by}."
-    return f"No rating is passed up to {last:g} {unit}."
-
-
-def _as_ranges(sweep: WeakeningSweep, units: Units) -> str:
-    spread, unit = sweep.spread or {}, _unit(sweep)
-    ranges = {
-        name: f"{low:.0f} to {high:.0f} {unit}" if low == low else "nowhere in the range"
-        for name, (low, high) in spread.items()
-    }
-    return (
-        "The inductance is only typical, so no single figure is given: top speed peaks at "
-        f"{ranges['fastest']}, an extra ampere buys less than {_worth(sweep, units)} from "
-        f"{ranges['diminishing']}, and every rating is kept up to {ranges['within']} (nine in ten "
-        "of such motors). Measure the inductance for one figure."
-    )
-
-
-def _worth(sweep: WeakeningSweep, units: Units) -> str:
-    return f"{units.speed(sweep.worth):.2g} {units.name('km/h')}"
-
-
-def _unit(sweep: WeakeningSweep) -> str:
-    return "A rms" if sweep.basis == "rms" else "A"

@@ -83,6 +83,7 @@ TITLES: dict[str, str] = {
     "Pack, lb": "pack-energy",
     "Charging": "charging",
     "Setting, A": "field-weakening",
+    "An ampere buys": "field-weakening",
     "Reduction": "gearing",
     "Roll-out": "gearing",
     "Steepest grade": "grade",

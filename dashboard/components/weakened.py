@@ -1,20 +1,49 @@
-"""A button that adds a setup with as much field weakening as pays."""
+"""What field weakening stands for in cells, and a button that adds a setup with as much as pays."""
 
 from __future__ import annotations
 
 from math import floor
 from typing import Any
 
+import numpy as np
 from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
-from curves.studies.weakening import WeakeningSweep
+from curves.studies.weakening import Trade, WeakeningSweep
+from curves.units import KMH
 from dashboard import ids
 from dashboard.results import Reading
-from dashboard.state import Session, read_session
+from dashboard.state import Session, View, read_session
+from dashboard.text import number, speed, with_unit
 
 SETTING = "tune.field_weakening_a"
+
+
+def traded(t: Trade | None, cells: int, view: View, reading: Reading) -> list[str]:
+    """What weakening stands for in cells, and its price.
+
+    Args:
+        t: The trade, if there is one.
+        cells: In series, of the pack that is matched.
+        view: How setups are looked at.
+        reading: The setup that is weakened.
+    """
+    own = reading.rig.pack.series
+    if t is None or not np.isfinite(t.amps[0] + t.speed[0]):
+        return []
+    amps, top = float(t.amps[0]), float(t.speed[0]) / KMH
+    unit = "A rms" if reading.rig.tune.current_basis == "rms" else "A"
+    heat, units = float(t.winding_k[0]), view.units
+    hotter = f"{number(units.change(heat, '°C'))} {units.name('°C')} in the winding"
+    warm = f", {hotter}" if np.isfinite(heat) else ""
+    more = with_unit(float(t.wh_per_km[0]), "Wh/km", units, 1)
+    verb = "match" if top >= float(t.target[0]) / KMH - 0.05 else "come nearest to"
+    return [
+        f"{own} cells with {number(amps)} {unit} of weakening {verb} {cells} cells, up to "
+        f"{speed(top, view.speed)} {view.speed}; that costs {number(float(t.loss[0]))} W{warm} "
+        f"and {more} more there."
+    ]
 
 
 def pays_to(sweep: WeakeningSweep) -> int:

@@ -8,6 +8,7 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
+from curves.labels import charged
 from curves.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.packs import MOST_CELLS
@@ -16,10 +17,11 @@ from curves.studies.weakening import (
     SETTING,
     Trade,
     WeakeningSweep,
-    sentence,
+    at_other_charge,
     trade,
     weakening_sweep,
 )
+from curves.studies.weakening_words import sentence
 from curves.units import KMH
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options, weakened
@@ -60,21 +62,40 @@ def _larger(compared: Comparison, reading: Reading) -> int:
     return min((n for n in counts if n > own), default=own + 3 if own else 0)
 
 
-def _kinds(asked: Asked) -> tuple[str, str]:
-    return f"{NAME} {asked.worth_kmh} {asked.speeds_kmh}", f"{NAME} trade {asked.cells}"
+def _kinds(asked: Asked) -> tuple[str, str, str]:
+    worth = asked.worth_kmh
+    return (
+        f"{NAME} {worth} {asked.speeds_kmh}",
+        f"{NAME} there {worth}",
+        f"{NAME} trade {asked.cells}",
+    )
 
 
 def _sweep(reading: Reading, asked: Asked) -> WeakeningSweep:
     """Settings from none to past the phase current, where nothing is left to gain."""
-    most = float(lines.whole(reading.rig.tune.phase_current_a))
-    amps = np.linspace(0.0, most, STEPS)
 
     def make(rig: Rig) -> WeakeningSweep:
         return weakening_sweep(
-            rig, amps.tolist(), worth_kmh=asked.worth_kmh, speeds_kmh=asked.speeds_kmh
+            rig, _amps(rig), worth_kmh=asked.worth_kmh, speeds_kmh=asked.speeds_kmh
         )
 
     return remembered(_kinds(asked)[0], [reading.rig], make)[0]
+
+
+def _other(reading: Reading, asked: Asked) -> WeakeningSweep | None:
+    """The same nearly empty, or full where that is what the setup is."""
+
+    def make(rig: Rig) -> WeakeningSweep | None:
+        other = at_other_charge(rig)
+        if other is None:
+            return None
+        return weakening_sweep(other, _amps(rig), worth_kmh=asked.worth_kmh, heat=False)
+
+    return remembered(_kinds(asked)[1], [reading.rig], make)[0]
+
+
+def _amps(rig: Rig) -> list[float]:
+    return np.linspace(0.0, float(lines.whole(rig.tune.phase_current_a)), STEPS).tolist()
 
 
 def _trade(reading: Reading, asked: Asked) -> Trade | None:
@@ -87,11 +108,11 @@ def _trade(reading: Reading, asked: Asked) -> Trade | None:
         others = with_series(base, np.array([float(asked.cells)]))
         return trade(base.vary({SETTING: np.zeros(1)}), others)
 
-    return remembered(_kinds(asked)[1], [reading.rig], make)[0]
+    return remembered(_kinds(asked)[2], [reading.rig], make)[0]
 
 
 def _ready(reading: Reading, asked: Asked) -> bool:
-    kinds = _kinds(asked) if asked.cells else _kinds(asked)[:1]
+    kinds = _kinds(asked) if asked.cells else _kinds(asked)[:2]
     return all(known(kind, [reading.rig]) is not None for kind in kinds)
 
 
@@ -113,8 +134,8 @@ def answer(compared: Comparison, view: View) -> Any:
     if found is None:
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
     reading, asked, sweep = found
-    first, *more = _sentences(sentence(sweep, view.units))
-    traded = _said(_trade(reading, asked), asked.cells, view, reading)
+    first, *more = _sentences(sentence(sweep, view.units, _other(reading, asked)))
+    traded = weakened.traded(_trade(reading, asked), asked.cells, view, reading)
     caution = (
         "Weakening past what the magnets stand, or a drive that goes off at speed, can harm motor, "
         "controller and pack: raise it in small steps, and watch the temperature."
@@ -131,25 +152,6 @@ def answer(compared: Comparison, view: View) -> Any:
 
 def _sentences(text: str) -> list[str]:
     return [f"{x.rstrip('.')}." for x in text.split(". ")]
-
-
-def _said(t: Trade | None, cells: int, view: View, reading: Reading) -> list[str]:
-    """What weakening stands for in cells, and its price."""
-    own = reading.rig.pack.series
-    if t is None or not np.isfinite(t.amps[0] + t.speed[0]):
-        return []
-    amps, top = float(t.amps[0]), float(t.speed[0]) / KMH
-    unit = "A rms" if reading.rig.tune.current_basis == "rms" else "A"
-    heat, units = float(t.winding_k[0]), view.units
-    hotter = f"{number(units.change(heat, '°C'))} {units.name('°C')} in the winding"
-    warm = f", {hotter}" if np.isfinite(heat) else ""
-    more = with_unit(float(t.wh_per_km[0]), "Wh/km", units, 1)
-    verb = "match" if top >= float(t.target[0]) / KMH - 0.05 else "come nearest to"
-    return [
-        f"{own} cells with {number(amps)} {unit} of weakening {verb} {cells} cells, up to "
-        f"{speed(top, view.speed)} {view.speed}; that costs {number(float(t.loss[0]))} W{warm} "
-        f"and {more} more there."
-    ]
 
 
 def body(compared: Comparison, view: View) -> Any:
@@ -191,8 +193,13 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         line = lines.Line(reading.slot, reading.name, s.amps, units.shown(y, unit))
         return lines.Panel(title, units.name(unit), height, [line], **more)
 
+    sweeps = _charges(reading, asked, s)
+    fast = [
+        lines.Line(reading.slot, name or reading.name, s.amps, units.speed(x.top.speed))
+        for name, x in sweeps
+    ]
     panels = [
-        panel("Top speed", "km/h", s.top.speed / KMH, 200, zero=False),
+        lines.Panel("Top speed", view.speed, 200, fast, zero=False),
         panel("Loss", "W", s.running.loss),
         panel("Efficiency", "%", 100 * s.running.efficiency, zero=False),
         panel("Taken from the cells", "Wh/km", s.running.wh_per_km),
@@ -220,6 +227,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
             (s.answers.fastest[0], "fastest"),
             (s.answers.diminishing[0], "buys less from here"),
             (s.answers.within[0], "within ratings"),
+            *((x.answers.diminishing[0], f"buys less, {name}") for name, x in sweeps[1:]),
         ):
             if np.isfinite(value):
                 lines.upright(figure, float(value), name)
@@ -237,23 +245,20 @@ def _volts(reading: Reading) -> list[lines.Level]:
 
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     units = view.units
-    head = [
-        "Setting, A",
-        f"Top speed, {view.speed}",
-        "Loss, W",
-        "Efficiency, %",
-        units.name("Wh/km"),
-        f"Winding, {units.name('°C')}",
-        "Back-EMF, V",
-        "Held by",
-    ]
+    tail = ["Loss, W", "Efficiency, %", units.name("Wh/km"), f"Winding, {units.name('°C')}",
+            "Back-EMF, V", "Held by"]  # fmt: skip
     if (found := _found(compared, view)) is None:
-        return head, [], "Field weakening"
-    reading, _, s = found
+        return ["Setting, A", *tail], [], "Field weakening"
+    reading, asked, s = found
+    sweeps = _charges(reading, asked, s)
+    head = ["Setting, A"]
+    for name, _ in sweeps:
+        of = f" {name}" if name else ""
+        head += [f"Top speed{of}, {view.speed}", f"An ampere buys{of}, {view.speed}"]
     rows = [
         [
             number(float(s.amps[k]), 1),
-            speed(float(s.top.speed[k]) / KMH, view.speed),
+            *(said for _, x in sweeps for said in _fast(x, k, view)),
             number(float(s.running.loss[k])),
             number(100 * float(s.running.efficiency[k]), 1),
             number(units.shown(float(s.running.wh_per_km[k]), "Wh/km"), 1),
@@ -263,7 +268,21 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         ]
         for k in range(s.amps.size)
     ]
-    return head, rows, f"“{reading.name}” over its field weakening"
+    return [*head, *tail], rows, f"“{reading.name}” over its field weakening"
+
+
+def _charges(reading: Reading, asked: Asked, s: WeakeningSweep) -> list[tuple[str, WeakeningSweep]]:
+    """The sweep at both charges with their names; a source pack has neither."""
+    other = _other(reading, asked)
+    if other is None:
+        return [("", s)]
+    return [(charged(x.charge), x) for x in (s, other)]
+
+
+def _fast(s: WeakeningSweep, k: int, view: View) -> tuple[str, str]:
+    """Top speed at a setting, and what one more ampere buys there."""
+    buys = float(s.top.gain["kmh_per_weakening_a"][k])
+    return speed(float(s.top.speed[k]) / KMH, view.speed), speed(buys, view.speed, 2)
 
 
 def _done(compared: Comparison, view: View) -> bool:
@@ -274,10 +293,9 @@ def _work(compared: Comparison, view: View, task: Task) -> None:
     reading = choice.chosen(compared, view, NAME)
     if reading is not None:
         asked = _asked(compared, reading, view)
-        task.told(0, 2)
-        _sweep(reading, asked)
-        task.told(1, 2)
-        _trade(reading, asked)
+        for k, step in enumerate((_sweep, _other, _trade)):
+            task.told(k, 3)
+            step(reading, asked)
 
 
 def register(app: Dash) -> None:

@@ -93,7 +93,11 @@ def test_the_sentence_says_what_for(sweeps):
     said = sentence(sweep)
     assert said.startswith("With a full pack on the level, more cells stop helping top speed at 13")
     assert f"with a nearly empty pack it is {sweep.knee.count[2, 0]:.0f}" in said
-    assert f"; up 6 % it is {sweep.knee.count[0, 1]:.0f}" in said
+    # There the pack's current holds before its volts stop to: more cells go on helping.
+    assert sweep.top_speed[0, 1, -1] > sweep.knee.speed[0, 1] + KMH
+    assert "up 6 %" not in said
+    some = pack_sweep(JOB.rig("as delivered"), range(8, 25), grade_percent=(0, 1))
+    assert f"; up 1 % it is {some.knee.count[0, 1]:.0f}" in sentence(some)
     fast = sweep.top_speed / KMH
     full, empty, hill = (
         int(sweep.series[np.flatnonzero(x)[0]])

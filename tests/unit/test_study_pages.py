@@ -293,6 +293,7 @@ def test_weakening_confirms_the_first_page(compared, first):
     assert before.endswith("…")
     assert "10 cells with" in after
     assert "of weakening come nearest to 13 cells" in after
+    assert "A on with a full pack; with a nearly empty one it buys less than 0.1 km/h from" in after
     _, asked, sweep = how_much_weakening._found(compared, VIEW)
     assert asked.worth_kmh == 0.1
     assert sweep.top.speed[0] / KMH == pytest.approx(first.top, rel=1e-9)
@@ -301,6 +302,11 @@ def test_weakening_confirms_the_first_page(compared, first):
         assert any(title in said for said in titles), title
     head, rows, _ = how_much_weakening._numbers(compared, VIEW)
     assert all(len(row) == len(head) for row in rows)
+    assert "An ampere buys nearly empty, km/h" in head
+    (full, empty) = (float(rows[0][k]) for k, h in enumerate(head) if h.startswith("Top speed"))
+    assert (full, empty) == (round(first.top, 1), 29.2)
+    drawn = how_much_weakening._draw(compared, VIEW)["data"]
+    assert {"full", "nearly empty"} <= {t.get("name") for t in drawn}
 
 
 def test_what_an_ampere_should_buy_is_the_users_to_set(compared):

@@ -6,10 +6,12 @@ import pytest
 from curves import JobError, load_job
 from curves.balance import batch_top_speed, top_speed
 from curves.heat import settled
+from curves.labels import NEARLY_EMPTY
 from curves.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
-from curves.studies.weakening import sentence, trade, weakening_sweep
+from curves.studies.weakening import at_other_charge, trade, weakening_sweep
+from curves.studies.weakening_words import sentence
 from curves.units import KMH
 
 JOB = load_job()
@@ -171,3 +173,38 @@ def test_without_heat_values_no_temperature_is_made_up():
     sweep = weakening_sweep(job.rig(SLOW), [0.0, 40.0])
     assert np.isnan(sweep.winding_c).all()
     assert sweep.answers.stopped_by == ("",)
+
+
+def test_both_charges_are_told_where_it_stops_paying():
+    amps = np.arange(0, 81, 20.0)
+    rig = JOB.rig(SLOW)
+    sweep = weakening_sweep(rig, amps, heat=False)
+    other = weakening_sweep(at_other_charge(rig), amps, heat=False)
+    said = sentence(sweep, other=other)
+    assert said.startswith("With a full pack, field weakening raises top speed from 36.9 km/h")
+    expected = find_answers(stack([at_other_charge(rig)]), 0.0, 80.0).diminishing[0]
+    assert 1 < expected < sweep.answers.diminishing[0] - 1
+    pays, fast = sweep.answers.diminishing[0], other.top.speed[-1] / KMH
+    assert (
+        f"from {pays:.1f} A on with a full pack; with a nearly empty one it buys less than "
+        f"0.1 km/h from {expected:.1f} A on, and top speed is {fast:.1f} km/h at most"
+    ) in said
+    assert "nearly empty" not in sentence(sweep)
+
+
+def test_the_other_charge():
+    rig = JOB.rig(SLOW)
+    empty = at_other_charge(rig)
+    assert (empty.state_of_charge, at_other_charge(empty).state_of_charge) == (NEARLY_EMPTY, 1.0)
+    stiff = JOB.replace(("pack", "cells-10"), {"open_circuit_v": 36.0, "resistance_ohm": 0.1})
+    assert at_other_charge(stiff.rig(SLOW)) is None
+    said = sentence(weakening_sweep(stiff.rig(SLOW), [0.0, 80.0], heat=False))
+    assert said.startswith("Field weakening ")
+
+
+def test_a_pack_that_cannot_start_nearly_empty_is_said():
+    cut = JOB.replace("tune.town.low_voltage_cutoff_v", 34.0).rig(SLOW)
+    sweep, other = (
+        weakening_sweep(r, [0.0, 40.0], heat=False) for r in (cut, at_other_charge(cut))
+    )
+    assert "with a nearly empty one the bike cannot start." in sentence(sweep, other=other)
