@@ -30,7 +30,9 @@ INDEX = """<!DOCTYPE html>
 {%metas%}
 <title>{%title%}</title>
 {%favicon%}
-<style>%VARIABLES%</style>
+<style>@font-face{font-family:"Source Sans 3";font-weight:200 900;font-display:swap;
+src:url("/assets/fonts/source-sans-3-latin-wght-normal.woff2") format("woff2")}
+%VARIABLES%</style>
 {%css%}
 <script>(function(){var s=null;try{s=localStorage.getItem("mantine-color-scheme-value")}catch(e){}
 s=s&&s!=="auto"?s:(matchMedia("(prefers-color-scheme: dark)").matches?"dark":"light");
@@ -38,7 +40,9 @@ document.documentElement.setAttribute("data-mantine-color-scheme",s);
 try{var v=JSON.parse(localStorage.getItem("rimforce/view"));
 if(location.hash||(v&&v.units.length)||Object.keys(localStorage).some(function(k){
 return k.indexOf("rimforce/job-")===0}))document.documentElement.classList.add("own-job")}
-catch(e){}})();</script>
+catch(e){}
+document.fonts.load('1em "Source Sans 3"').finally(function(){
+document.documentElement.classList.add("lettered")})})();</script>
 <link rel="preload" as="script" href="/_dash-component-suites/dash/dcc/async-graph.js">
 <script>window.rimforceEarly=new Map(["_dash-layout","_dash-dependencies"].map(function(name){
 return [name,fetch("/"+name,{credentials:"same-origin"})]}));</script>

@@ -130,10 +130,14 @@ def _gains(compared: Comparison, view: View) -> dict[str, Any]:
     return {GAINS: painted(made)}
 
 
+def _fitted(compared: Comparison, view: View) -> panels.Frame:
+    return panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
+
+
 def _frame(
     compared: Comparison, view: View, last: float = 0.0
 ) -> tuple[panels.Frame, list[panels.Road]]:
-    frame = panels.frame(compared.shown, view.width, view.speed, panels_chosen(view))
+    frame = _fitted(compared, view)
     if last:
         wanted = last if frame.last <= last else math.ceil(frame.last / ROOM) * ROOM
         frame = frame._replace(last=min(wanted, FARTHEST * frame.last))
@@ -153,7 +157,7 @@ def moved(compared: Comparison, view: View, last: float = 0.0) -> dict[str, Any]
     """
     frame, roads = _frame(compared, view, last)
     figure = panels.build(compared, roads, view.pinned_kmh, frame)
-    stays = _frame(compared, view)[0].last >= STAYS * frame.last
+    stays = _fitted(compared, view).last >= STAYS * frame.last
     return {**_moved(figure), "stays": stays}
 
 
