@@ -310,8 +310,18 @@
     window.dash_clientside.set_props("session", { data: { ...theirs, whole: true } });
   });
 
+  /* On a phone the pages are folded away; a group that is pressed shows its pages. */
+  function foldPages(pressed) {
+    const nav = document.getElementById("pages");
+    const [opener, groups] = nav.children;
+    if (groups.contains(pressed)) return;
+    const open = opener.contains(pressed) && !nav.classList.contains("open");
+    nav.classList.toggle("open", open);
+    opener.setAttribute("aria-expanded", open);
+  }
   document.addEventListener("click", (event) => {
     if (event.target.closest(".page-link:not(.here)")) markFollowing();
+    foldPages(event.target);
     const button = event.target.closest("[data-act]");
     if (button) {
       const [slot, what] = button.dataset.act.split(" ");

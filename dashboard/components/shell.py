@@ -23,7 +23,7 @@ from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
 from dashboard.theme import MANTINE
 
-INVENTED = "Demonstration: the motor, packs and bike are invented"
+INVENTED = "Demonstration: the motor, packs and bike are ", "invented"
 
 
 def shell(session: Session, view: View, page: Page) -> Any:
@@ -97,11 +97,15 @@ def bodied(page: Page, compared: Comparison, view: View) -> Any:
 
 def badge(session: Session) -> Any:
     """Says so where numbers are made up."""
-    return html.Span(INVENTED, className="badge") if session.invented else None
+    about, said = INVENTED
+    known = [html.Span(about, className="at-length"), said]
+    return html.Span(known, className="badge") if session.invented else None
 
 
 def navigation(path: str, link: Callable[..., Any] = dcc.Link) -> list[Any]:
     """Links to the groups of pages, and below them to the pages of the group that is open.
+
+    On a phone they are behind a button that says which page is open.
 
     Args:
         path: Of the page that is open.
@@ -111,7 +115,10 @@ def navigation(path: str, link: Callable[..., Any] = dcc.Link) -> list[Any]:
     word, opened = next(
         (word, some) for word, some in known.items() if path in [page.path for page in some]
     )
+    here = next(page.title for page in opened if page.path == path)
+    folded = {"aria-expanded": "false", "aria-controls": "pages"}
     return [
+        html.Button(here, type="button", className="pages-open", **folded),
         html.Div([link(name, **_to(some[0].path, name == word)) for name, some in known.items()]),
         html.Div([link(page.title, **_to(page.path, page.path == path)) for page in opened]),
     ]

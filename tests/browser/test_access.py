@@ -93,3 +93,33 @@ def test_the_keyboard_edits_a_pack(demo, open_page):
     expect(page.locator("h1")).to_contain_text("14 cells are enough")
     page.keyboard.press("Escape")
     expect(page.locator(".form.open")).to_have_count(0)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_on_a_phone_the_head_takes_two_lines_and_nothing_is_lost(demo, open_page, scheme):
+    page = open_page(demo, width=390, height=844, scheme=scheme)
+    header = page.locator("header.header")
+    expect(page.locator("#first-look")).to_have_count(0)
+    assert header.bounding_box()["height"] <= 80
+    expect(header.get_by_text("Courier cargo bike: which pack?")).to_be_visible()
+    expect(header.locator(".badge")).to_contain_text("the motor, packs and bike are invented")
+    small = (
+        "[...document.querySelectorAll('.header :is(a, button, summary)')]"
+        ".map((x) => [x.textContent, x.getBoundingClientRect()])"
+        ".filter(([, box]) => box.width && Math.min(box.width, box.height) < 24)"
+    )
+    assert page.evaluate(small) == []
+    folded = page.get_by_role("button", name="Which pack?", exact=True)
+    folded.click()
+    expect(folded).to_have_attribute("aria-expanded", "true")
+    assert page.evaluate(small) == []
+    assert violations(page) == []
+    # A group shows its pages; a page closes them.
+    page.get_by_role("link", name="Ride", exact=True).click()
+    page.get_by_role("link", name="How far?", exact=True).click()
+    expect(page.get_by_role("button", name="How far?", exact=True)).to_have_attribute(
+        "aria-expanded", "false"
+    )
+    expect(page.get_by_role("link", name="How far?", exact=True)).to_be_hidden()
+    expect(page.locator("h1")).to_contain_text("km")
+    assert header.bounding_box()["height"] <= 80

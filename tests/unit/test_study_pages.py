@@ -260,7 +260,7 @@ def test_every_page_is_in_one_group():
     paths = [page.path for page in pages()]
     assert len(set(paths)) == len(paths)
     for path in paths:
-        first, second = navigation(path)
+        _, first, second = navigation(path)
         assert [link.className for link in first.children].count("page-link here") == 1
         assert [link.href for link in second.children if "here" in link.className] == [path]
 
