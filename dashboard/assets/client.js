@@ -6,12 +6,6 @@
   const ONE_STEP_MS = 700;
   const REST_MS = 180;
   const SLACK_PX = 60;
-  const TYPED = /"type":"(field|row)"/;
-  const SUFFIX = / [%°].*$/;
-  const ASK_AGAIN_MS = 50;
-  const PASS_MS = 50;
-  const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
-  const NAMING_MS = 700;
   const none = () => window.dash_clientside.no_update;
   const past = [];
   const future = [];
@@ -44,8 +38,7 @@
   function keep(session, view) {
     store("view", view);
     const now = plain(session);
-    ahead = null;
-    clearTimeout(passing);
+    window.rimforceTyped.forget();
     if (same(now, current)) return;
     const at = Date.now();
     if (!session.whole || session.step) {
@@ -95,100 +88,9 @@
     }
   }
 
-  /* What is typed moves the first page's plots at once; the page follows when typing rests. */
-  const PANELS = '{"key":"panels","type":"figure"}';
-  const standing = new WeakMap();
-  const naming = new WeakMap();
-  const wrong = new Map();
-  const typed = new Map();
-  let asking = false;
-  let passed = null;
-  let ahead = null;
-  let shown = null;
-  let passing = 0;
-  function panels() {
-    const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
-    return plot?.layout ? plot : null;
-  }
-  function notice(input) {
-    const id = input.dataset.where || input.id;
-    if (!TYPED.test(id) || standing.get(input) === input.value) return;
-    const where = JSON.parse(id);
-    const value = input.value.replace(SUFFIX, "");
-    const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
-    standing.set(input, input.value);
-    typed.set(id, { where, value, next });
-    clearTimeout(passing);
-    if (!asking) ask();
-  }
-  async function ask() {
-    asking = true;
-    while (typed.size) {
-      const [[id, wish]] = typed;
-      typed.delete(id);
-      const last = panels()?.layout.meta.last ?? null;
-      const body = JSON.stringify({ session: ahead || current, view: load("view"), last, ...wish });
-      const headers = { "Content-Type": "application/json" };
-      try {
-        const reply = await window.fetch("typed", { method: "POST", headers, body });
-        if (reply.ok) take(id, wish.where, await reply.json());
-      } catch (error) {
-        /* The page says so; the field keeps what was typed. */
-      }
-    }
-    asking = false;
-    if (passed) follow(passed);
-  }
-  /* What is wrong with a value, beside its input. */
-  function tell(id, where, error) {
-    const input = document.querySelector(`[data-where='${CSS.escape(id)}']`);
-    if (!input) {
-      window.dash_clientside.set_props(where, { error });
-      return;
-    }
-    const said = input.parentElement;
-    said.querySelector(".wrong")?.remove();
-    input.removeAttribute("aria-invalid");
-    if (!error) return;
-    input.setAttribute("aria-invalid", "true");
-    const note = document.createElement("span");
-    note.className = "wrong";
-    note.setAttribute("role", "alert");
-    note.textContent = error;
-    said.append(note);
-  }
-  function take(id, where, { session, error, stays, ...moved }) {
-    shown = moved.layout && follow(moved) && stays ? session : null;
-    if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
-    wrong.set(id, error);
-    ahead = session || ahead;
-    if (ahead) passing = setTimeout(pass, PASS_MS);
-  }
-  function pass() {
-    if (!asking && ahead) window.dash_clientside.set_props("session", { data: ahead });
-  }
-  function follow(moved) {
-    passed = null;
-    const plot = panels();
-    const isAlike = plot?.layout.meta.made === moved.layout.meta.made;
-    if (isAlike) window.rimforceMove(plot, moved);
-    if (!plot && document.getElementById(PANELS)) setTimeout(follow, ASK_AGAIN_MS, moved);
-    return isAlike;
-  }
-
+  window.rimforceJob = { now: () => current, view: () => load("view"), plain, same };
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
-      moved(moved) {
-        if (!moved) return;
-        if (asking) passed = moved;
-        else follow(moved);
-      },
-      /* What was typed is in the plots already. */
-      due(session) {
-        const isShown = shown && same(plain(session), shown);
-        shown = null;
-        return isShown ? none() : (turns += 1);
-      },
       boot(served, session, view, switches) {
         key = fingerprint(served);
         const kept = load(key);
@@ -334,31 +236,6 @@
       const chosen = event.target.closest(".choice:not(.stays)");
       if (!menu.contains(event.target) || (chosen && menu.contains(chosen))) menu.open = false;
     });
-  });
-  /* Arrow keys and steppers change a value without an input event. */
-  const within = (event) => event.target.closest(TEXT)?.querySelector("input");
-  /* A number is followed as it is typed, a choice when it is made, a name when typing rests. */
-  const painted = (event) => event.target.closest?.("[data-where]");
-  document.addEventListener("input", (event) => {
-    const input = painted(event);
-    if (!input) return;
-    input.rimforceTyped = Date.now();
-    clearTimeout(naming.get(input));
-    naming.set(input, setTimeout(notice, input.type === "text" ? NAMING_MS : 0, input));
-  });
-  document.addEventListener("change", (event) => {
-    const input = painted(event);
-    if (input) notice(input);
-  });
-  for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
-    document.addEventListener(kind, (event) => {
-      const input = within(event);
-      if (input) setTimeout(notice, 0, input);
-    });
-  }
-  document.addEventListener("focusin", (event) => {
-    const input = painted(event) || within(event);
-    if (input) standing.set(input, input.value);
   });
   document.addEventListener("keydown", (event) => {
     const typing = /^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName);

@@ -1,7 +1,7 @@
 """Results that the browser paints by itself: read often, touched by no callback.
 
 Every component on a page is asked at every change whether it changed. Tables of results would be
-most of them, so they are sent as plain trees and built by ``client.js``.
+most of them, so they are sent as plain trees and built by ``tables.js``.
 """
 
 from __future__ import annotations

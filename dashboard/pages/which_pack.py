@@ -187,7 +187,7 @@ def register(app: Dash) -> None:
 
     tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
     app.clientside_callback(
-        ClientsideFunction("rimforce", "due"),
+        ClientsideFunction("rimforceTyped", "due"),
         Output(DUE, "data"),
         Input(ids.SESSION, "data"),
         Input(ids.VIEW, "data"),
@@ -223,7 +223,9 @@ def register(app: Dash) -> None:
         return no_update, style, no_update, _moved(figure), no_update if held else grips
 
     app.clientside_callback(
-        ClientsideFunction("rimforce", "moved"), Input(MOVED, "data"), prevent_initial_call=True
+        ClientsideFunction("rimforceTyped", "moved"),
+        Input(MOVED, "data"),
+        prevent_initial_call=True,
     )
 
     @app.callback(

@@ -1,0 +1,141 @@
+/* What is typed moves the first page's plots at once; the page follows when typing rests. */
+(function () {
+  "use strict";
+  const TYPED = /"type":"(field|row)"/;
+  const SUFFIX = / [%°].*$/;
+  const ASK_AGAIN_MS = 50;
+  const PASS_MS = 50;
+  const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
+  const NAMING_MS = 700;
+  const none = () => window.dash_clientside.no_update;
+  const PANELS = '{"key":"panels","type":"figure"}';
+  const job = window.rimforceJob;
+  const standing = new WeakMap();
+  const naming = new WeakMap();
+  const wrong = new Map();
+  const typed = new Map();
+  let asking = false;
+  let passed = null;
+  let ahead = null;
+  let shown = null;
+  let passing = 0;
+  let due = 0;
+  function panels() {
+    const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
+    return plot?.layout ? plot : null;
+  }
+  function notice(input) {
+    const id = input.dataset.where || input.id;
+    if (!TYPED.test(id) || standing.get(input) === input.value) return;
+    const where = JSON.parse(id);
+    const value = input.value.replace(SUFFIX, "");
+    const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
+    standing.set(input, input.value);
+    typed.set(id, { where, value, next });
+    clearTimeout(passing);
+    if (!asking) ask();
+  }
+  async function ask() {
+    asking = true;
+    while (typed.size) {
+      const [[id, wish]] = typed;
+      typed.delete(id);
+      const last = panels()?.layout.meta.last ?? null;
+      const body = JSON.stringify({ session: ahead || job.now(), view: job.view(), last, ...wish });
+      const headers = { "Content-Type": "application/json" };
+      try {
+        const reply = await window.fetch("typed", { method: "POST", headers, body });
+        if (reply.ok) take(id, wish.where, await reply.json());
+      } catch (error) {
+        /* The page says so; the field keeps what was typed. */
+      }
+    }
+    asking = false;
+    if (passed) follow(passed);
+  }
+  /* What is wrong with a value, beside its input. */
+  function tell(id, where, error) {
+    const input = document.querySelector(`[data-where='${CSS.escape(id)}']`);
+    if (!input) {
+      window.dash_clientside.set_props(where, { error });
+      return;
+    }
+    const said = input.parentElement;
+    said.querySelector(".wrong")?.remove();
+    input.removeAttribute("aria-invalid");
+    if (!error) return;
+    input.setAttribute("aria-invalid", "true");
+    const note = document.createElement("span");
+    note.className = "wrong";
+    note.setAttribute("role", "alert");
+    note.textContent = error;
+    said.append(note);
+  }
+  function take(id, where, { session, error, stays, ...moved }) {
+    shown = moved.layout && follow(moved) && stays ? session : null;
+    if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
+    wrong.set(id, error);
+    ahead = session || ahead;
+    if (ahead) passing = setTimeout(pass, PASS_MS);
+  }
+  function pass() {
+    if (!asking && ahead) window.dash_clientside.set_props("session", { data: ahead });
+  }
+  function follow(moved) {
+    passed = null;
+    const plot = panels();
+    const isAlike = plot?.layout.meta.made === moved.layout.meta.made;
+    if (isAlike) window.rimforceMove(plot, moved);
+    if (!plot && document.getElementById(PANELS)) setTimeout(follow, ASK_AGAIN_MS, moved);
+    return isAlike;
+  }
+
+  /* Arrow keys and steppers change a value without an input event. */
+  const within = (event) => event.target.closest(TEXT)?.querySelector("input");
+  /* A number is followed as it is typed, a choice when it is made, a name when typing rests. */
+  const painted = (event) => event.target.closest?.("[data-where]");
+  document.addEventListener("input", (event) => {
+    const input = painted(event);
+    if (!input) return;
+    input.rimforceTyped = Date.now();
+    clearTimeout(naming.get(input));
+    naming.set(input, setTimeout(notice, input.type === "text" ? NAMING_MS : 0, input));
+  });
+  document.addEventListener("change", (event) => {
+    const input = painted(event);
+    if (input) notice(input);
+  });
+  for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
+    document.addEventListener(kind, (event) => {
+      const input = within(event);
+      if (input) setTimeout(notice, 0, input);
+    });
+  }
+  document.addEventListener("focusin", (event) => {
+    const input = painted(event) || within(event);
+    if (input) standing.set(input, input.value);
+  });
+
+  /* The page has what was typed, or something else instead. */
+  function forget() {
+    ahead = null;
+    clearTimeout(passing);
+  }
+
+  window.rimforceTyped = { forget };
+  window.dash_clientside = Object.assign({}, window.dash_clientside, {
+    rimforceTyped: {
+      moved(moved) {
+        if (!moved) return;
+        if (asking) passed = moved;
+        else follow(moved);
+      },
+      /* What was typed is in the plots already. */
+      due(session) {
+        const isShown = shown && job.same(job.plain(session), shown);
+        shown = null;
+        return isShown ? none() : (due += 1);
+      },
+    },
+  });
+})();
