@@ -132,6 +132,7 @@ def build(
         visible=any(map(_drawn, panels)),
         unifiedhovertitle={"text": f"%{{x:,.1f}} {across.rsplit(', ', 1)[-1]}"},
     )
+    put["meta"] = {"across": (last - first) * scale}
     if narrow:
         put["dragmode"] = False
     return {"data": data, "layout": put}
@@ -259,37 +260,14 @@ def _level_name(level: Level, y: str) -> Spec:
         xanchor="left",
         yanchor="bottom",
         font={"size": SIZE - 1, "color": SOFT},
+        bgcolor=CARD,
+        borderpad=0,
     )
 
 
 def whole(value: float) -> float:
     """The end of an axis that holds a value."""
     return round_up(value) if math.isfinite(value) and value > 0 else 1.0
-
-
-def upright(figure: Spec, value: float, name: str) -> None:
-    """Mark a value of the shared axis through every panel, with its name at the top.
-
-    Args:
-        figure: As ``build`` made it; changed in place.
-        value: Where.
-        name: In a word or two.
-    """
-    layout = figure["layout"]
-    first, last = layout["xaxis"]["range"]
-    if not first <= value <= last:
-        return
-    line = {"color": NEUTRAL, "width": 1.4, "dash": "2px,4px"}
-    layout["shapes"].append(
-        {"type": "line", "xref": "x", "x0": value, "x1": value, "yref": "paper", "y0": 0, "y1": 1,
-         "line": line, "layer": "below"}
-    )  # fmt: skip
-    left = value < (first + last) / 2
-    layout["annotations"].append(
-        note(name, xref="x", x=value, y=1, yanchor="top", xanchor="left" if left else "right",
-             yshift=-18 * sum(a.get("xref") == "x" for a in layout["annotations"]),
-             font={"size": SIZE - 1, "color": SOFT})
-    )  # fmt: skip
 
 
 def band(figure: Spec, slot: int, x: Any, low: Any, high: Any) -> None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, packed, titled
+from dashboard.figures.spec import CARD, CHARACTER, SIZE, Spec, axis, layout, note, packed, titled
 from dashboard.text import plot_safe
 from dashboard.theme import NEUTRAL, faint, mark
 
@@ -71,8 +71,9 @@ def build(
             nticks=6 if width < NARROW and name == "xaxis" else 10,
             showgrid=False,
         )
+    put["annotations"] = _names(drawn, x, y, point, width)
     data = [*fills, _outlines(drawn, *edges), _contours(x, y, values, drawn, titles)]
-    return {"data": [*data, _names(drawn, x, y, point, width), _mark(point)], "layout": put}
+    return {"data": [*data, _mark(point)], "layout": put}
 
 
 def _edges(values: Array) -> Array:
@@ -157,13 +158,16 @@ def _contours(
     }
 
 
-def _names(regions: Sequence[Region], x: Array, y: Array, point: Point, width: int) -> Spec:
-    """The name of each region with room for it, furthest from its edge and off the setup."""
+def _names(regions: Sequence[Region], x: Array, y: Array, point: Point, width: int) -> list[Spec]:
+    """The name of each region with room for it, furthest from its edge and off the setup.
+
+    Contours lie closer than a name is wide, so names stand on paper of their own.
+    """
     named = [r for r in regions if r.cells.mean() >= NAMED]
     across = max(width - LEFT - 16, 100)
     beside = np.abs(x - point.x) < 0.2 * (x[-1] - x[0])
     near = beside & (np.abs(y - point.y) < 0.15 * (y[-1] - y[0]))[:, None]
-    spots, texts = [], []
+    made = []
     for region in named:
         clear = region.cells & ~near
         row, column = _inmost(clear if clear.any() else region.cells)
@@ -172,17 +176,11 @@ def _names(regions: Sequence[Region], x: Array, y: Array, point: Point, width: i
         text = _wrapped(plot_safe(region.name, 60), int(np.clip(room - 1, 8, 24)))
         half = max(map(len, text.split("<br>"))) * CHARACTER / 2 / across
         at = np.clip((x[column] - x[0]) / (x[-1] - x[0]), half, 1 - half)
-        spots.append((float(x[0] + at * (x[-1] - x[0])), float(y[row])))
-        texts.append(text)
-    return {
-        "type": "scatter",
-        "mode": "text",
-        "x": [at for at, _ in spots],
-        "y": [up for _, up in spots],
-        "text": texts,
-        "textfont": {"size": SIZE},
-        "hoverinfo": "skip",
-    }
+        made.append(
+            note(text, xref="x", yref="y", x=float(x[0] + at * (x[-1] - x[0])), y=float(y[row]),
+                 bgcolor=CARD, borderpad=3)
+        )  # fmt: skip
+    return made
 
 
 def _inmost(cells: NDArray[np.bool_]) -> tuple[int, int]:

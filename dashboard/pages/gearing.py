@@ -16,7 +16,7 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.figures import lines
+from dashboard.figures import lines, uprights
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.sampled import SPLITS, TARGETS
@@ -134,9 +134,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         view.width,
         float(s.value[0]),
     )  # fmt: skip
-    lines.upright(figure, s.present, "now")
-    if np.isfinite(s.fastest.value):
-        lines.upright(figure, s.fastest.value, "fastest")
+    uprights.mark(figure, [(s.present, "now"), (s.fastest.value, "fastest")])
     return figure
 
 

@@ -17,7 +17,7 @@ from dashboard.components import choice, options
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.setups_table import Column
-from dashboard.figures import lines
+from dashboard.figures import lines, uprights
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.sampled import SPLITS, TARGETS
@@ -178,9 +178,8 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
             panels.append(panel(title, name, values))
     ends = float(s.series[0]), float(s.series[-1])
     figure = lines.build(panels, "cells in series", ends[1], view.width, ends[0])
-    lines.upright(figure, float(reading.rig.pack.series or 0), "now")
-    if np.isfinite(s.knee.exact[0, 0]):
-        lines.upright(figure, float(s.knee.exact[0, 0]), "more stop helping")
+    now, knee = float(reading.rig.pack.series or 0), float(s.knee.exact[0, 0])
+    uprights.mark(figure, [(now, "now"), (knee, "more stop helping")])
     return figure
 
 

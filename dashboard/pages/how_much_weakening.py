@@ -27,7 +27,7 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options, weakened
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
-from dashboard.figures import lines
+from dashboard.figures import lines, uprights
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, remembered
 from dashboard.state import View
@@ -223,14 +223,13 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     figure = lines.build(panels, across, float(s.amps[-1]), view.width)
     # With a typical inductance no single setting may be read off.
     if s.spread is None:
-        for value, name in (
+        values = [
             (s.answers.fastest[0], "fastest"),
             (s.answers.diminishing[0], "buys less from here"),
             (s.answers.within[0], "within ratings"),
             *((x.answers.diminishing[0], f"buys less, {name}") for name, x in sweeps[1:]),
-        ):
-            if np.isfinite(value):
-                lines.upright(figure, float(value), name)
+        ]
+        uprights.mark(figure, [(float(value), name) for value, name in values])
     return figure
 
 
