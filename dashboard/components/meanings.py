@@ -168,6 +168,7 @@ TERMS: dict[str, Term] = {
         "exactly.", "Var(E(result | input)) / Var(result)", "first-order Sobol’ index"),
     "odds": Term(
         "How often one beats the other", "Of all samples of what is unsure, the share in which one "
-        "setup comes out ahead.", "samples ahead / samples", "tolerances in the job"),
+        "setup comes out ahead, by any difference above what rounding makes.",
+        "samples with a − b > 1e-9 |b| / samples", "tolerances in the job"),
 }  # fmt: skip
 """By the key that a column or a word goes by."""

@@ -75,8 +75,8 @@ def _beaten(found: Bands, k: int) -> list[str]:
     ahead, behind = 100 * found.faster[k, j], 100 * found.faster[j, k]
     name, other = found.names[k], found.names[j]
     return [
-        f"Closest to it is “{other}”: “{name}” is faster in {number(ahead)} % of the samples, "
-        f"slower in {number(behind)} %."
+        f"Closest to it is “{other}”: “{name}” is faster, by however little, in {number(ahead)} % "
+        f"of the samples, slower in {number(behind)} %."
     ]
 
 
@@ -193,8 +193,10 @@ def _odds_card(compared: Comparison, view: View) -> Any:
                 [
                     html.H2("How often one beats the other"),
                     html.P(
-                        "Share of the samples in which the row beats the column; what is missing "
-                        "to 100 % between two are ties.",
+                        "Share of the samples in which the row beats the column. Any difference "
+                        "counts, for what matters is yours to say: the bands above tell how large "
+                        "it is. What is missing to 100 % between two are ties, equal to all nine "
+                        "digits that are worked out.",
                         className="lead",
                     ),
                     html.Div(picked, className="pins"),
@@ -219,7 +221,7 @@ def _odds(compared: Comparison, view: View) -> Any:
         [name, *(NONE if j == k else f"{number(100 * float(x))} %" for j, x in enumerate(share[k]))]
         for k, name in enumerate(found.names)
     ]
-    return numbers_table(head, rows, f"Row beats column: {COMPARED[by]}")
+    return numbers_table(head, rows, f"Row beats column, by any difference: {COMPARED[by]}")
 
 
 def _where(compared: Comparison, view: View) -> dict[str, Any]:

@@ -139,7 +139,7 @@ def test_bands_hold_the_first_pages_numbers(compared, first):
     before, after = worked(how_sure, compared)
     assert before.endswith("…")
     assert "nine times in ten" in after
-    assert "is faster in 0 % of the samples, slower in 100 %" in after
+    assert "is faster, by however little, in 0 % of the samples, slower in 100 %" in after
     assert "of the controller" in after
     found = how_sure.banded(compared, 256)
     low, middle, high = found.top_speed[0] / KMH
@@ -280,6 +280,14 @@ def test_cells_confirm_the_first_page(compared, first):
     assert not any("Price" in said for said in titles)
     head, rows, _ = how_many_cells._numbers(compared, VIEW)
     assert all(len(row) == len(head) for row in rows)
+
+
+def test_what_counts_as_beating_is_said(compared):
+    _, after = worked(how_sure, compared)
+    assert "is faster, by however little, in" in after
+    card = text_of(how_sure._odds_card(compared, VIEW))
+    assert "Any difference counts" in card
+    assert "Row beats column, by any difference: top speed" in card
 
 
 def test_cells_with_the_energy_held(compared):
