@@ -105,6 +105,8 @@
           same(seen, view) ? none() : seen,
           switches.map((one) => (same(seen.units, view.units) ? none()
             : seen.units.includes(one.name) ? one.name : one.usual)),
+          /* The first page's few controls follow by themselves. */
+          location.pathname === "/" || same(seen.extra, view.extra) ? none() : true,
         ];
       },
       travel() {

@@ -41,6 +41,18 @@ def register(app: Dash) -> None:
             raise PreventUpdate
         return page.path, bodied(page, *read(session, view)), navigation(page.path)
 
+    @app.callback(
+        Output(ids.PAGE_BODY, "children", allow_duplicate=True),
+        Input(ids.KEPT, "data"),
+        State(ids.PAGE, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.VIEW, "data"),
+        prevent_initial_call=True,
+    )
+    def show_kept(_kept: bool, path: str, session: Any, view: Any) -> Any:
+        # The page was sent before this browser said what had been typed and chosen on it.
+        return bodied(page_at(path), *read(session, view))
+
     # One callback: the browser takes longer to ask for two than the server to answer one.
     @app.callback(
         Output(ids.PAGE_ANSWER, "children"),
@@ -85,6 +97,7 @@ def _in_the_browser(app: Dash) -> None:
         Output(ids.SESSION, "data"),
         Output(ids.VIEW, "data"),
         Output(UNITS, "value"),
+        Output(ids.KEPT, "data"),
         Input(ids.SERVED, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),

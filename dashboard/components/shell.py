@@ -39,6 +39,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
             dcc.Store(id=ids.VIEW, data=view.data()),
             dcc.Store(id=ids.PAGE, data=page.path),
             dcc.Store(id=ids.SETTLED, data=0),
+            dcc.Store(id=ids.KEPT, data=False),
             dcc.Store(id=ids.EDITING, data=False),
             dcc.Store(id=ids.FORM_UNITS, data=False),
             dcc.Store(id=ids.ACTED, data=False),
