@@ -181,8 +181,11 @@ def start(app: Dash, key: str, button: str, work: Work) -> None:
     def work_out(clicks: Any, rested: Any, session: Any, view: Any, kept: Any) -> Any:
         if not clicks:
             raise PreventUpdate
-        with task_of(key, kept["page"]) as task:
-            work(*read(session, view), task)
+        try:
+            with task_of(key, kept["page"]) as task:
+                work(*read(session, view), task)
+        except StoppedError:
+            raise PreventUpdate from None
         set_props(ids.SETTLED, {"data": float(rested or 0) + 0.001})
         return no_update
 
@@ -198,23 +201,25 @@ def task_of(key: str, page: str) -> Iterator[Task]:
         page: Which opened page asks.
 
     Raises:
-        PreventUpdate: if something newer was asked before its turn came.
+        PreventUpdate: if that page asked for something newer meanwhile.
+        StoppedError: if it was stopped by hand, before its turn came or after.
     """
     task, turn = Task(), _turns[key]
     if before := _tasks.get(page):
         before.stop()
     _tasks[page] = task
-    while not turn.acquire(timeout=PATIENCE_S):
-        if task.stopped:
-            raise PreventUpdate
     try:
-        yield task
+        while not turn.acquire(timeout=PATIENCE_S):
+            task.told(0, 0)
+        try:
+            yield task
+        finally:
+            turn.release()
     except StoppedError:
         if _tasks.get(page) is not task:
             raise PreventUpdate from None
         raise
     finally:
-        turn.release()
         if _tasks.get(page) is task:
             del _tasks[page]
 

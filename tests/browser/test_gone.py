@@ -13,11 +13,11 @@ from tests.browser.conftest import PATIENCE_MS
 class Server:
     """The dashboard, to be stopped and started again at the same address."""
 
-    def __init__(self):
-        self.port = 0
+    def __init__(self, job=None):
+        self.port, self.job = 0, job or load_job()
 
     def start(self) -> str:
-        app = create_app(load_job()).server
+        app = create_app(self.job).server
         self.server = create_server(app, host=LOOPBACK, port=self.port, threads=6)
         self.port = int(self.server.effective_port)
         self.thread = threading.Thread(target=self.server.run, daemon=True)

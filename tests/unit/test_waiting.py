@@ -84,3 +84,28 @@ def test_an_older_question_gives_up_its_turn():
     leave.set()
     for each in (thread, waiting, newest):
         each.join(PATIENCE_S)
+
+
+def test_a_stop_by_hand_before_its_turn_is_told_too():
+    entered, leave = threading.Event(), threading.Event()
+    elsewhere = in_a_thread("elsewhere", entered, leave)
+    assert entered.wait(PATIENCE_S)
+    stopped = threading.Event()
+
+    def ask():
+        try:
+            with task_of("kind", "page"):
+                pass
+        except StoppedError:
+            stopped.set()
+
+    waiting = threading.Thread(target=ask)
+    waiting.start()
+    while "page" not in _tasks:
+        time.sleep(0.01)
+    _tasks["page"].stop()
+    assert stopped.wait(PATIENCE_S)
+    assert "page" not in _tasks
+    leave.set()
+    for each in (elsewhere, waiting):
+        each.join(PATIENCE_S)

@@ -1,0 +1,90 @@
+"""Studies that are stopped, by hand or with their server, go on."""
+
+from urllib.parse import urljoin
+
+import pytest
+from playwright.sync_api import expect
+
+from curves import load_job
+from dashboard import waiting
+from tests.browser.conftest import NO_TOUR, PATIENCE_MS
+from tests.browser.test_gone import Server
+
+SAMPLES = 4096
+"""Seconds of work for one setup, with tolerances of its own, on any machine."""
+KEPT = f'{{"slot": 0, "count": "{SAMPLES}", "odds": "top speed"}}'
+ASKED = f"""
+if (!localStorage.getItem('rimforce/view'))
+  localStorage.setItem('rimforce/view', '{{"extra": {{"sure": {KEPT}}}}}')
+"""
+WORKING = "#working-sure-row"
+
+
+@pytest.fixture
+def one():
+    """A job of one setup."""
+    return load_job().replace("setup", load_job().tree()["setup"][:1])
+
+
+@pytest.fixture
+def opened(browser):
+    """Open "How sure?" for a long study; nothing goes on when the test is over."""
+    context = browser.new_context()
+    context.set_default_timeout(PATIENCE_MS)
+    for script in (NO_TOUR, ASKED):
+        context.add_init_script(script)
+
+    def start(address):
+        page = context.new_page()
+        page.goto(urljoin(address, "sure"))
+        expect(page.get_by_role("textbox", name="Samples")).to_have_value("4,096")
+        expect(page.locator(WORKING)).to_contain_text("of 4,096 done")
+        return page
+
+    yield start
+    context.close()
+    stop_work()
+
+
+def stop_work():
+    """What ends with a server's process."""
+    for task in list(waiting._tasks.values()):
+        task.stop()
+
+
+def ask_less(page):
+    """A shorter study, which takes the place of the one under way and is answered."""
+    page.get_by_role("textbox", name="Samples").click()
+    page.get_by_role("option", name="256").click()
+    expect(page.locator("h1")).to_contain_text("nine times in ten")
+    expect(page.locator("#page-answer")).to_contain_text("256 samples")
+    expect(page.locator(".working:visible")).to_have_count(0)
+
+
+def test_a_study_is_stopped_and_goes_on(serve, opened, one):
+    page = opened(serve(one))
+    page.get_by_role("button", name="Stop").click()
+    stopped = page.get_by_text("Stopped before its end.")
+    expect(stopped).to_be_visible()
+    expect(page.locator(WORKING)).to_be_hidden()
+    expect(page.locator("h1")).to_contain_text("Trying setups")
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator(WORKING)).to_be_visible()
+    expect(stopped).to_be_hidden()
+    # Another question takes the place of the one that is under way.
+    ask_less(page)
+
+
+def test_a_server_that_stops_in_a_study_takes_it_up_again(opened, one):
+    server = Server(one)
+    try:
+        page = opened(server.start())
+        server.stop()
+        stop_work()
+        expect(page.locator("#message")).to_contain_text("has stopped")
+        server.start()
+        expect(page.locator("#message")).to_be_empty()
+        expect(page.locator(WORKING)).to_contain_text("of 4,096 done")
+        ask_less(page)
+    finally:
+        server.stop()
