@@ -251,7 +251,7 @@ def sentence(sweep: GearSweep, units: Units = AS_WRITTEN) -> str:
     """
     best = sweep.fastest
     if np.isnan(best.value):
-        return f"{sweep.name} cannot start with any of them."
+        return "It cannot start with any of them."
     what, unit = ("reduction", "") if sweep.changed == "reduction" else ("roll-out", " m")
     now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))]
     text = (

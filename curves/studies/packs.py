@@ -196,7 +196,7 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
     first, last = sweep.series[0], sweep.series[-1]
     words = sweep.limited_by[0][0]
     if np.isnan(at).all():
-        return f"With {first:.0f} to {last:.0f} cells in series {sweep.name} cannot start."
+        return f"It cannot start with {first:.0f} to {last:.0f} cells in series."
     knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
     count, here = knee.count[0, 0], units.speed(knee.speed[0, 0])
     given = f"With a {charged(sweep.charge[0])} pack {on_slope(_percent(sweep.grade[0]))}"

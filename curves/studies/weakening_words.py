@@ -21,7 +21,7 @@ def sentence(
         other: The same at another charge, for where weakening stops paying there.
     """
     if np.isnan(sweep.top.speed).all():
-        return f"{sweep.name} cannot start, whatever its field weakening."
+        return "It cannot start, whatever its field weakening."
     if sweep.spread is not None:
         return _as_ranges(sweep, units, other)
     said = sweep.answers

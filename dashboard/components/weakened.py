@@ -48,6 +48,8 @@ def traded(t: Trade | None, cells: int, view: View, reading: Reading) -> list[st
 
 def pays_to(sweep: WeakeningSweep) -> int:
     """Whole amperes, in the tune's basis, that raise top speed, pay, and pass no rating."""
+    if np.isnan(sweep.top.speed).all():
+        return 0
     said = sweep.answers
     if sweep.spread is not None:
         lowest = [low for low, _ in sweep.spread.values()]

@@ -55,11 +55,14 @@ def answer(compared: Comparison, view: View) -> Any:
             "some in the job file, or say which values are only typical."
         )
     k = found.names.index(reading.name)
+    more = [*_beaten(found, k), *_source(reading, view), _how(found)]
     low, middle, high = (speed(float(x) / KMH, view.speed) for x in found.top_speed[k])
     head = (
         f"“{reading.name}”: top speed is {middle} {view.speed}, nine times in ten {low} to {high}."
     )
-    more = [*_beaten(found, k), *_source(reading, view), _how(found)]
+    if found.top_speed[k, 2] <= 0:
+        head = f"“{reading.name}” cannot start, however its inputs lie within their tolerances."
+        more = [_how(found)]
     return [
         html.H1(unbroken(head)),
         html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
@@ -115,6 +118,8 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
             low, middle, high = values[found.names.index(r.name)]
             if not np.isfinite(middle):
                 return soft("not always")
+            if high <= 0:
+                return soft("cannot start")
             ends = f"{number(low, digits)} to {number(high, digits)}"
             return [html.Span(number(middle, digits), className="figure"), soft(ends)]
 
