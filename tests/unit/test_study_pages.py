@@ -29,6 +29,7 @@ from dashboard.state import Session, View
 from dashboard.theme import NEUTRAL, faint, mark
 from dashboard.waiting import StoppedError, Task
 from tests.unit import one_rig
+from tests.unit.component_tree import words
 
 VIEW = View()
 
@@ -285,7 +286,7 @@ def test_cells_confirm_the_first_page(compared, first):
 def test_what_counts_as_beating_is_said(compared):
     _, after = worked(how_sure, compared)
     assert "is faster, by however little, in" in after
-    card = text_of(how_sure._odds_card(compared, VIEW))
+    card = words(how_sure._odds_card(compared, VIEW))
     assert "Any difference counts" in card
     assert "Row beats column, by any difference: top speed" in card
 
