@@ -3,7 +3,14 @@
 from playwright.sync_api import expect
 
 from curves import load_job
+from tests.browser.conftest import until
 from tests.browser.test_access import violations
+
+SEEN = """(term) => {
+  const box = term.getBoundingClientRect();
+  return term.contains(document.elementFromPoint(box.left + 20, box.top + 4));
+}"""
+"""Whether the top of an element lies behind nothing."""
 
 
 def test_the_tour_is_shown_once(open_page, demo):
@@ -30,6 +37,8 @@ def test_the_tour_can_be_skipped_and_words_explain_themselves(open_page, demo):
     page.keyboard.press("Enter")
     window = page.get_by_role("dialog", name="What is this?")
     expect(window.locator("#term-limit")).to_be_focused()
+    # Its first line stands below the window's heading, not behind it.
+    until(page, f"({SEEN})(document.getElementById('term-limit'))")
     expect(window).to_contain_text("a little more would raise the force")
     assert violations(page) == []
     page.keyboard.press("Escape")
