@@ -15,7 +15,6 @@ from dash import (
     Input,
     Output,
     State,
-    ctx,
     dcc,
     html,
     no_update,
@@ -24,19 +23,19 @@ from dash.exceptions import PreventUpdate
 
 from curves.studies.levers import buys
 from dashboard import ids, tables
+from dashboard.callbacks import pinning
 from dashboard.callbacks.cards import tell
-from dashboard.callbacks.keeping import keep
 from dashboard.components import result_columns as results
 from dashboard.components.choice import chosen
 from dashboard.components.drive_off import drive_off
 from dashboard.components.figure_card import figure_card, numbers_table
 from dashboard.components.paint import painted, place
-from dashboard.components.pins import handles, panels_chosen, pinned_by, pins, stand
+from dashboard.components.pins import handles, panels_chosen, pins, stand
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, answer_of, measure_next_of, road_forces
-from dashboard.state import View, read_session
+from dashboard.state import View
 from dashboard.text import number, unbroken
 
 KEY = "panels"
@@ -45,7 +44,6 @@ DRAWN = {"type": "drawn", "key": KEY}
 MOVED = {"type": "moved", "key": KEY}
 DUE = {"type": "due", "key": KEY}
 """Counts up when job or view is not yet what the plots show."""
-HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
 GAINS = "gains"
 FARTHEST, ROOM, STAYS = 2.0, 20.0, 0.75
 """While somebody types an axis of speed keeps its end up to so many times as far as it would be;
@@ -205,8 +203,8 @@ def register(app: Dash) -> None:
         Input(DUE, "data"),
         *kept,
         State(DRAWN, "data"),
-        State(HANDLE, "value"),
-        State(HANDLE, "max"),
+        State(pinning.HANDLE, "value"),
+        State(pinning.HANDLE, "max"),
         prevent_initial_call=True,
     )
     def draw(_due: int, session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
@@ -270,38 +268,7 @@ def register(app: Dash) -> None:
             "filename": "over-road-speed.csv",
         }
 
-    _register_pins(app)
-
-
-def _register_pins(app: Dash) -> None:
-
-    @app.callback(
-        Output(ids.VIEW, "data", allow_duplicate=True),
-        Input({"type": "pin", "kind": ALL, "unit": ALL}, "value"),
-        State(ids.SESSION, "data"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
-    )
-    def pin(_values: Any, session: Any, data: Any) -> Any:
-        old = view = View.parse(data)
-        job = read_session(session).job
-        for change in ctx.triggered:
-            # None where the lists themselves went, with their page.
-            name = ctx.triggered_prop_ids.get(change["prop_id"])
-            if name and name["unit"] == view.speed:
-                view = pinned_by(name["kind"], change["value"], view, job)
-        if view == old:
-            raise PreventUpdate
-        return keep(old, view)
-
-    app.clientside_callback(
-        ClientsideFunction("rimforce", "pinned"),
-        Output(ids.VIEW, "data", allow_duplicate=True),
-        Input(HANDLE, "value"),
-        State(HANDLE, "id"),
-        State(ids.VIEW, "data"),
-        prevent_initial_call=True,
-    )
+    pinning.register(app)
 
 
 def _numbers(compared: Comparison, view: View, key: str) -> Any:
