@@ -383,3 +383,15 @@ def test_weakening_that_pays_is_one_click_away(compared):
     assert len({setup.name for setup in again.job.setup}) == 4
     done = compare(added).readings[-1]
     assert weakened.offer(done, sweep) is None
+
+
+def test_a_gearings_line_passes_through_the_best_that_is_told(compared):
+    gearing._work(compared, VIEW, Task())
+    best = gearing._sweep(gearing.choice.chosen(compared, VIEW, gearing.NAME), VIEW).fastest
+    line = gearing._draw(compared, VIEW)["data"][0]
+    x, y = np.asarray(unpacked(line["x"])), np.asarray(unpacked(line["y"]))
+    at = int(np.argmin(abs(x - best.value)))
+    # Plots hold their numbers in single precision.
+    assert x[at] == pytest.approx(best.value, rel=1e-6)
+    assert y[at] == pytest.approx(best.result / KMH, rel=1e-6)
+    assert np.nanmax(y) == y[at]
