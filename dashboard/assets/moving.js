@@ -136,6 +136,8 @@
   function move(plot, { traces, layout }) {
     const put = Object.fromEntries(
       Object.entries(layout).map(([key, changes]) => [key, merged(plot.layout[key], changes)]));
+    /* A plot as the page brought it fills its card, and has no height of its own. */
+    if (!plot.layout.height && put.height === plot._fullLayout.height) delete put.height;
     const framing = Object.keys(put).filter((key) => !same(put[key], plot.layout[key]));
     const isFramed = !framing.length;
     const before = plot.data;

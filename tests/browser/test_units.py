@@ -64,3 +64,20 @@ def test_bounds_and_lists_of_an_open_form_turn_too(open_page, serve):
             expect(form).to_contain_text(allowed)
         choose(page, "°C")
     assert page.evaluate("Object.keys(localStorage).filter((key) => /job-/.test(key))") == []
+
+
+def test_what_no_plot_shows_draws_none_anew(demo, open_page):
+    """As a change of °C comes back from the server: all as it is, with the figure's height."""
+    page = open_page(demo)
+    drawn = """(more) => {
+        const plot = document.querySelector(".js-plotly-plot");
+        const { react } = window.Plotly;
+        let drawn = 0;
+        window.Plotly.react = () => { drawn += 1; };
+        const layout = { height: plot.offsetHeight + more, xaxis: plot.layout.xaxis };
+        window.rimforceMove(plot, { traces: plot.data.map(() => ({})), layout });
+        window.Plotly.react = react;
+        return drawn;
+    }"""
+    assert page.evaluate(drawn, 0) == 0
+    assert page.evaluate(drawn, 60) == 1
