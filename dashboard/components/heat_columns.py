@@ -11,11 +11,11 @@ from dash import html
 from curves.units import Units
 from dashboard.components import result_columns as results
 from dashboard.components.found import cell
-from dashboard.components.marks import soft
+from dashboard.components.marks import change, soft
 from dashboard.components.setups_table import Column
 from dashboard.results import Comparison
 from dashboard.state import View
-from dashboard.text import NONE, number, signed, speed, with_unit
+from dashboard.text import NONE, number, speed, with_unit
 from dashboard.warmed import Climb, Level, climbs, levels
 
 
@@ -72,9 +72,8 @@ def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
     if math.isinf(own.longest):
         return soft("any length", title="Heat never ends this climb")
     parts: list[Any] = [html.Span(short(own.longest, units), className="figure")]
-    change = own.longest - other.longest if other is not None else math.nan
-    if math.isfinite(change):
-        parts.append(html.Span(signed(units.change(change, "km"), 1), className="change"))
+    if other is not None:
+        parts += change(units.change(own.longest - other.longest, "km"), 1)
     if own.low < own.high:
         high = short(own.high, units) if math.isfinite(own.high) else "any length"
         parts.append(soft(f"{short(own.low, units)} to {high}"))
@@ -87,8 +86,8 @@ def _minutes(own: Climb, other: Climb | None) -> Any:
             return soft("not known", title="Its heat values are not given")
         return soft("not reached" if own.longest > 0 else "cannot start")
     parts = [html.Span(number(own.minutes), className="figure")]
-    if other is not None and math.isfinite(other.minutes):
-        parts.append(html.Span(signed(own.minutes - other.minutes), className="change"))
+    if other is not None:
+        parts += change(own.minutes - other.minutes)
     return parts
 
 
@@ -100,9 +99,8 @@ def _settles(own: Level, other: Level | None, units: Units) -> Any:
     parts: list[Any] = [
         soft("does not settle") if never else html.Span(settled, className="figure")
     ]
-    change = own.winding_c - other.winding_c if other is not None and not never else math.nan
-    if math.isfinite(change):
-        parts.append(html.Span(signed(units.change(change, "°C")), className="change"))
+    if other is not None and not never:
+        parts += change(units.change(own.winding_c - other.winding_c, "°C"))
     if math.isfinite(own.minutes):
         parts.append(soft(f"limit in {number(own.minutes)} min"))
     if own.held_kmh < own.kmh - 0.05:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from dash import html
 
+from dashboard.text import signed
 from dashboard.theme import mark
 
 
@@ -42,6 +44,18 @@ def act(sign: str, slot: int, do: str, told: str, said: str = "") -> Any:
 def soft(*children: Any, **more: Any) -> Any:
     """Words of less weight."""
     return html.Span(list(children), className="soft", **more)
+
+
+def change(difference: float, digits: int = 0) -> list[Any]:
+    """A difference beside its figure; nothing where there is none, or none to see.
+
+    Args:
+        difference: In the figure's unit; may be infinite or NaN.
+        digits: Behind the point.
+    """
+    if not math.isfinite(difference) or round(difference, digits) == 0:
+        return []
+    return [html.Span(signed(difference, digits), className="change")]
 
 
 def term(text: str, meaning: str) -> Any:

@@ -11,12 +11,12 @@ from dash import html
 from curves.units import Units
 from dashboard.components import result_columns as results
 from dashboard.components.found import cell
-from dashboard.components.marks import soft
+from dashboard.components.marks import change, soft
 from dashboard.components.setups_table import Column
 from dashboard.ranged import Asked, Far, Ridden, ranges, rides
 from dashboard.results import Comparison
 from dashboard.state import View
-from dashboard.text import number, signed, speed, speed_factor
+from dashboard.text import number, speed, speed_factor
 
 
 def wish(km: float, view: View) -> str:
@@ -56,8 +56,8 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
 
 def _figure(value: float, other: float | None, digits: int = 0) -> list[Any]:
     parts = [html.Span(number(value, digits), className="figure")]
-    if other is not None and math.isfinite(value - other):
-        parts.append(html.Span(signed(value - other, digits), className="change"))
+    if other is not None:
+        parts += change(value - other, digits)
     return parts
 
 

@@ -11,7 +11,7 @@ from dash import html
 
 from curves.studies.levers import bought
 from curves.units import Units
-from dashboard.components.marks import soft
+from dashboard.components.marks import change, soft
 from dashboard.components.setups_table import Column
 from dashboard.components.verdicts import fits, worst
 from dashboard.results import (
@@ -130,9 +130,8 @@ def speed_cell(kmh: float | None, against: float | None, unit: str) -> Any:
     if kmh is None or not math.isfinite(kmh):
         return soft("cannot start")
     parts: list[Any] = [html.Span(speed(kmh, unit), className="figure")]
-    if against is not None and math.isfinite(against):
-        change = signed((kmh - against) * speed_factor(unit), 1)
-        parts.append(html.Span(change, className="change"))
+    if against is not None:
+        parts += change((kmh - against) * speed_factor(unit), 1)
     return parts
 
 
@@ -145,8 +144,7 @@ def _volts(r: Reading, against: Reading | None) -> Any:
     named = html.Span(f" / {number(nominal_v(r.rig.pack))}", className="beside")
     parts = [html.Span([number(full, 1), named], className="figure")]
     if against is not None:
-        change = full - against.rig.pack.open_circuit(1.0)
-        parts.append(html.Span(signed(change, 1), className="change"))
+        parts += change(full - against.rig.pack.open_circuit(1.0), 1)
     return parts
 
 
@@ -168,6 +166,6 @@ def _pinned(there: Pinned, against: Pinned | None) -> Any:
     if not math.isfinite(there.force):
         return soft("not driven")
     parts: list[Any] = [html.Span(number(there.force), className="figure")]
-    if against is not None and math.isfinite(against.force):
-        parts.append(html.Span(signed(there.force - against.force), className="change"))
+    if against is not None:
+        parts += change(there.force - against.force)
     return [*parts, soft(listed(there.limits))]

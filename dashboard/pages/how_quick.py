@@ -13,13 +13,13 @@ from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
 from dashboard.components import run_tools
 from dashboard.components.figure_card import figure_card
-from dashboard.components.marks import soft
+from dashboard.components.marks import change, soft
 from dashboard.components.setups_table import Column
 from dashboard.figures import runs as drawn
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.text import listed, number, signed, speed, unbroken
+from dashboard.text import listed, number, speed, unbroken
 from dashboard.timed import Asked, Run, ridden, ridden_freely, shared_watts, starts
 
 OVER_TIME, OVER_WAY, HELD = "run-time", "run-way", "run-held"
@@ -142,8 +142,8 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
                 return soft("not reached" if starts(r) else "cannot start")
             parts = [html.Span(number(time, 2), className="figure")]
             other = found.get(against.slot) if against is not None else None
-            if other is not None and math.isfinite(time - _times(other)[k]):
-                parts.append(html.Span(signed(time - _times(other)[k], 2), className="change"))
+            if other is not None:
+                parts += change(time - _times(other)[k], 2)
             at = k - len(asked.speeds_kmh)
             if at >= 0 and math.isfinite(run.distance_kmh[at]):
                 trap = run.trap_kmh[at]
