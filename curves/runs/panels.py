@@ -25,6 +25,9 @@ _PRIMITIVE: Array = np.array([legendre.legint(np.eye(NODES)[k], lbnd=-1) for k i
 _PRIMITIVE_AT = legendre.legvander(U, NODES)
 
 HALVINGS = 16
+ROUNDING = 1e-12
+"""By which a run may fall short of a target that it ends at, such as a speed cap: its end is a sum
+of coefficients, so it is off by some 1e-16 of itself for each, one way or the other by processor."""
 
 
 class Panels(NamedTuple):
@@ -59,7 +62,7 @@ class Panels(NamedTuple):
         """
         ends = by.sum(-1)
         start = by[:, 0] @ (-1.0) ** np.arange(by.shape[-1])
-        past = ends[:, None, :] >= target[..., None]
+        past = ends[:, None, :] >= target[..., None] * (1 - ROUNDING)
         reached = past.any(axis=2)
         rows = np.nonzero(reached)[0]
         columns = np.argmax(past, axis=2)[reached]

@@ -182,6 +182,13 @@ def test_speed_cap_is_reached_and_held():
     ]
 
 
+@pytest.mark.parametrize("mph", range(12, 28))
+def test_a_speed_cap_is_reached_whatever_its_digits(mph):
+    cap = mph * MPH
+    capped = [changed(demo("13 cells")[0], tune={"speed_cap_kmh": cap * 3.6})]
+    assert not np.isnan(timed_runs(capped, Targets(speeds=(cap,))).speed_time).any()
+
+
 def test_an_ideal_motor_runs_up_to_its_cliff():
     # No resistance, no inductance: full force to the no-load speed and none beyond it.
     setup = rigs(
