@@ -42,6 +42,6 @@ OUTLINES: dict[str, tuple[tuple[float, float], ...]] = {
 
 
 def mark_of(slot: int) -> Mark:
-    """The mark of a setup by its place in the job; 84 of them differ in colour or shape."""
+    """The mark of a setup by its slot or place; 84 of them differ in colour or shape."""
     shapes = tuple(OUTLINES)
     return Mark(COLOURS[slot % len(COLOURS)], shapes[slot % len(shapes)])

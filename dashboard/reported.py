@@ -101,6 +101,7 @@ def wish(compared: Comparison, view: View) -> Wish:
             for name in names(asked.weakening, compared.shown)[:MOST_STUDIES]
         ),
         endurance=asked.endurance,
+        slots=tuple(r.slot for r in compared.shown),
     )
 
 
@@ -147,7 +148,7 @@ def _results(compared: Comparison, view: View, told: Callable[[int, int], object
 
 def _bare(wished: Wish) -> Wish:
     """Without what only stands in the report: to change that takes no time."""
-    return replace(wished, title="", notes="", workshop="", date="", to_set=())
+    return replace(wished, title="", notes="", workshop="", date="", to_set=(), slots=())
 
 
 def _key(compared: Comparison, view: View) -> tuple[str, Wish]:

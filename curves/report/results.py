@@ -125,14 +125,19 @@ class Results:
     packs: tuple[PackSweep, ...] = ()
     weakenings: tuple[WeakeningSweep, ...] = ()
 
+    def __post_init__(self) -> None:
+        slots, count = len(self.wish.slots), len(self.rigs)
+        if slots not in (0, count):
+            raise ValueError(f"{slots} slots for {count} setups: one for each, or none")
+
     @property
     def per(self) -> float:
         """m/s per unit of the speeds shown."""
         return _per(self.wish.units)
 
     def mark(self, k: int) -> Mark:
-        """The mark of a setup."""
-        return mark_of(k)
+        """The mark of a setup, by its slot where it has one."""
+        return mark_of(self.wish.slots[k] if self.wish.slots else k)
 
     @property
     def units(self) -> Units:
@@ -183,6 +188,7 @@ def results(
 
     Raises:
         JobError: if a setup that is asked for does not exist, or a study cannot be made of it.
+        ValueError: if there are slots, but not one for each setup.
     """
     rigs = job.rigs()
     studied = [p.setup for p in wish.packs] + [w.setup for w in wish.weakenings]

@@ -37,6 +37,8 @@ class Wish:
         packs: pack sweeps.
         weakenings: field-weakening sweeps.
         endurance: whether heat and range are worked out, which takes the most time.
+        slots: the number each setup's colour and shape go by, one a setup of the job; empty for
+            its place in the job.
     """
 
     title: str = ""
@@ -48,6 +50,7 @@ class Wish:
     packs: tuple[PackStudy, ...] = ()
     weakenings: tuple[WeakeningStudy, ...] = ()
     endurance: bool = True
+    slots: tuple[int, ...] = ()
 
     @property
     def has_studies(self) -> bool:
