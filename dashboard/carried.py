@@ -12,7 +12,7 @@ from dashboard.tables import csv_text, plain_number
 
 FORMAT = "rimforce-page-1"
 MOST_TABLES = 100
-PARTS = ("", ", difference", ", more")
+PARTS = ("", ", difference from {}", ", more")
 """What follows a heading above what stands in a cell."""
 ASIDE = ("change", "soft")
 """Classes of what stands in a cell below its result: a difference, and words."""
@@ -46,7 +46,8 @@ def setups(compared: Comparison, columns: Sequence[Column]) -> Table:
         cells = [_cell(column, r, reference) for r in readings]
         for said, texts in zip(PARTS, zip(*cells, strict=True), strict=True):
             if any(texts) or not said:
-                head.append(f"{column.head}{said}")
+                against = "" if reference is None else reference.name
+                head.append(f"{column.head}{said.format(against)}")
                 made.append(list(texts))
     return Table("Setups compared", head, [list(row) for row in zip(*made, strict=True)])
 

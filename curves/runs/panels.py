@@ -27,7 +27,7 @@ _PRIMITIVE_AT = legendre.legvander(U, NODES)
 HALVINGS = 16
 ROUNDING = 1e-12
 """By which a run may fall short of a target that it ends at, such as a speed cap: its end is a sum
-of coefficients, so it is off by some 1e-16 of itself for each, one way or the other by processor."""
+of coefficients, each of them rounded, and otherwise so by another processor."""
 
 
 class Panels(NamedTuple):

@@ -86,7 +86,8 @@
     const header = event.target.closest("[role=dialog]")?.querySelector("header");
     if (header) header.setAttribute("role", "presentation");
   });
-  if (!toured()) {
+  /* Who opens somebody's link came for what is in it. */
+  if (!toured() && !location.hash) {
     const waiting = new MutationObserver(() => {
       if (!document.querySelector(".tour-step") || !document.querySelector(".card .js-plotly-plot")) return;
       waiting.disconnect();

@@ -33,6 +33,18 @@
     if (Date.now() - held.rimforceTyped < TYPED_LATELY_MS) input.value = held.value;
     input.focus({ preventScroll: true });
   }
+  /* What was opened stays so, in its own row and column, wherever these come to stand. */
+  const opened = new Set();
+  function placeOf(details) {
+    const spot = details.closest("[data-paint]"), cell = details.closest("[data-column]") || spot;
+    const at = [...cell.querySelectorAll("details")].indexOf(details);
+    return `${spot.dataset.paint} ${cell.dataset.column} ${at}`;
+  }
+  document.addEventListener("toggle", (event) => {
+    if (!event.target.matches("[data-paint] details")) return;
+    const change = event.target.open ? "add" : "delete";
+    opened[change](placeOf(event.target));
+  }, true);
   const painting = {};
   let turns = 0;
   let isLive = false;
@@ -41,13 +53,14 @@
     const old = spot.rimforcePainted;
     if (text === undefined || (old && old.text === text)) return;
     const held = typing(spot);
-    const open = [...spot.querySelectorAll("details")].map((details) => details.open);
     /* A row has cells of its own before those painted. */
     if (old) old.nodes.forEach((node) => node.remove());
     const fresh = built([tree]);
     const nodes = [...fresh.childNodes];
     spot.append(fresh);
-    spot.querySelectorAll("details").forEach((details, k) => { details.open = open[k] === true; });
+    spot.querySelectorAll("details").forEach((details) => {
+      details.open = opened.has(placeOf(details));
+    });
     spot.rimforcePainted = { text, nodes };
     if (held) resume(spot, held);
   }

@@ -15,10 +15,9 @@ CONFIG: dict[str, Any] = {
     "displaylogo": False,
     "showSendToCloud": False,
     "displayModeBar": "hover",
-    "modeBarButtonsToRemove": ["select2d", "lasso2d", "zoomIn2d", "zoomOut2d", "pan2d"],
+    "modeBarButtonsToRemove": ["toImage", "select2d", "lasso2d", "zoomIn2d", "zoomOut2d", "pan2d"],
     "responsive": True,
     "doubleClick": "reset",
-    "toImageButtonOptions": {"format": "png", "scale": 2, "filename": "rimforce"},
 }
 
 

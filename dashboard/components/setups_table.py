@@ -96,6 +96,7 @@ def _result(column: Column, r: Reading, against: Reading | None) -> Any:
         html.Div(column.cell(r, against), className="cell"),
         className=column.kind,
         role="cell",
+        **{"data-column": column.key},
     )
 
 

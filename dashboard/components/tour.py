@@ -10,8 +10,8 @@ from dashboard.components.paint import painted, place
 
 STEPS = (
     ("#page-answer", "The answer comes first",
-     "This sentence answers the question marked above. The demonstration is open: an invented "
-     "bike with four packs. Each tab is another question to the same setups."),
+     "This sentence answers the question marked above, for the job that is open: at first an "
+     "invented bike with four packs. The words at the top are other questions to the same setups."),
     (".setups-card", "A row is a setup",
      "Choose its pack and tune, press the pencil to change their numbers, copy a row to try "
      "something. A colour and a mark stand for a setup everywhere."),

@@ -54,7 +54,7 @@ it would have to be so many times as long, as in ``moving.js``."""
 def answer(compared: Comparison, view: View) -> Any:
     """The sentence that leads the page, and a few more below it."""
     found = answer_of([r.rig for r in compared.shown], compared.job.goals, view.units)
-    more = [html.Li(unbroken(line)) for line in (*_levers(compared, view), *found.more)]
+    more = [html.Li(unbroken(line)) for line in (*found.more, *_levers(compared, view))]
     return [
         html.H1(unbroken(found.headline)),
         drive_off(compared.shown, view.speed),

@@ -28,6 +28,12 @@ def test_the_tour_is_shown_once(open_page, demo):
     expect(tour).to_be_hidden()
 
 
+def test_the_tour_leaves_who_opens_a_link_alone(open_page, demo):
+    page = open_page(f"{demo}#job=q1YqyUgsUbJSUCrPSC1KVaoFAA", first_visit=True)
+    expect(page.get_by_role("status").first).to_contain_text("link")
+    expect(page.locator("#tour")).to_be_hidden()
+
+
 def test_the_tour_can_be_skipped_and_words_explain_themselves(open_page, demo):
     page = open_page(demo, first_visit=True)
     page.get_by_role("button", name="Skip").click()

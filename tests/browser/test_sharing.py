@@ -87,7 +87,10 @@ def test_numbers_and_figures_are_carried_away(open_page, demo):
         assert saved.value.suggested_filename == f"rimforce-over-road-speed.{kind}"
         assert saved.value.path().read_bytes().startswith(begins)
         expect(page.locator("#share-said")).to_have_text(f"Saved rimforce-over-road-speed.{kind}")
-    assert TITLE in html.unescape(saved.value.path().read_text(encoding="utf-8"))
+    picture = saved.value.path().read_text(encoding="utf-8")
+    assert TITLE in html.unescape(picture)
+    assert "@font-face" in picture
+    assert "http" not in re.sub(r'xmlns(:\w+)?="[^"]*"', "", picture)
     page.get_by_role("button", name="Copy a link to this job").click()
     expect(page.get_by_text("Link copied.")).to_be_visible()
     page.keyboard.press("Escape")

@@ -267,3 +267,14 @@ def test_a_table_is_sorted_by_its_heading_and_saved(serve, open_page):
     assert len(text.splitlines()) == 1 + len(shown)
     # A spreadsheet must not take a name for a formula.
     assert "\n'=1+1," in text
+
+
+def test_what_was_opened_stays_open_in_its_own_column_alone(demo, open_page):
+    page = open_page(demo)
+    cell(page, "13 cells", "Fits?").locator("summary").click()
+    page.get_by_label("Hide 20 cells in the plots").click()
+    expect(page.get_by_label("Show 20 cells in the plots")).to_be_visible()
+    expect(page.locator(".setups details[open]")).to_have_count(1)
+    page.get_by_role("link", name="How much weakening?").click()
+    expect(page.get_by_role("columnheader", name="Fits?")).to_have_count(0)
+    expect(page.locator(".setups details[open]")).to_have_count(0)

@@ -29,7 +29,8 @@ def test_a_result_its_difference_and_its_words_have_a_column_each():
 
     made = setups(compared, [Column("a", "Top", "", cell), Column("b", "Words", "", _opening)])
     assert list(made.columns) == [
-        "Setup", "Shown", "Pack", "Tune", "Top", "Top, difference", "Top, more", "Words",
+        "Setup", "Shown", "Pack", "Tune", "Top", "Top, difference from as delivered",
+        "Top, more", "Words",
     ]  # fmt: skip
     words = "at 9 A; and more"
     assert made.rows[0] == ["as delivered", "yes", "cells-10", "town", "45 / 40", "", words, "yes"]
