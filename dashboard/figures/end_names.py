@@ -1,4 +1,4 @@
-"""Names beside the ends of lines: near their end, off every line and off each other.
+"""Names beside the ends of lines: near their end, off lines if that is near too, off each other.
 
 Names of lines that end together stand in the order of their lines.
 """
@@ -20,8 +20,11 @@ STEP = 4.0
 """Between the heights tried, px."""
 EDGE = 7.0
 """Between the middle of a name and the panel's edge, px."""
-ON_LINE, ON_NAME = 1e4, 1e7
-"""What it costs to stand on a line and on a name, in px away from the end."""
+ON_LINE, ON_NAME = 100.0, 1e7
+"""What it costs to stand on a line and on a name, in px away from the end.
+
+A name on a line can be read; one as far off as half a panel belongs to nothing.
+"""
 
 
 class End(NamedTuple):
@@ -44,8 +47,9 @@ def place(
 ) -> list[Spot]:
     """A spot for every name, in the order of the ends.
 
-    Names never run into each other while there is height for them; where every height has a line,
-    a name stands on one.
+    Names never run into each other while there is height for them. Where every height within
+    ``ON_LINE`` of its end has a line, a name stands on one. Ends of one place along the axis are
+    named together, those of the lowest first or of another place where that costs less.
 
     Args:
         ends: Of the lines.
@@ -53,9 +57,28 @@ def place(
         across: Width that names may use, px.
         height: Of the panel, px.
     """
+    groups = _together(ends)
+    best, least = _in_turn(groups, ends, drawn, across, height)
+    for first in groups[1:]:
+        turns = [first, *(group for group in groups if group is not first)]
+        found, cost = _in_turn(turns, ends, drawn, across, height)
+        if cost < least:
+            best, least = found, cost
+    return [best[k] for k in range(len(ends))]
+
+
+def _in_turn(
+    groups: Sequence[Sequence[int]],
+    ends: Sequence[End],
+    drawn: Sequence[tuple[Any, Any]],
+    across: float,
+    height: float,
+) -> tuple[dict[int, Spot], float]:
+    """Spots by end where each group keeps off those before it, and what they cost."""
     found: dict[int, Spot] = {}
     taken: list[tuple[float, float, float]] = []
-    for group in _together(ends):
+    total = 0.0
+    for group in groups:
         right = max(ends[k].x + ends[k].width for k in group) <= across
         lefts = [ends[k].x - (0 if right else ends[k].width) for k in group]
         heights = _heights(min(ends[k].y for k in group), height)
@@ -65,10 +88,12 @@ def place(
             + ON_NAME * _on_names(left, ends[k].width, heights, taken)
             for k, left in zip(group, lefts, strict=True)
         ]
-        for k, left, up in zip(group, lefts, _rising(costs, heights), strict=True):
+        ups = _rising(costs, heights)
+        for k, left, up, cost in zip(group, lefts, ups, costs, strict=True):
             found[k] = Spot(up, right)
             taken.append((left, left + ends[k].width, up))
-    return [found[k] for k in range(len(ends))]
+            total += float(cost[np.flatnonzero(heights == up)[0]])
+    return found, total
 
 
 def _together(ends: Sequence[End]) -> list[list[int]]:

@@ -54,3 +54,22 @@ def test_names_of_lines_that_end_together_stand_in_their_order(across):
     ups = [spots[k].up for k in (3, 1, 2, 0)]
     assert all(np.diff(ups) >= LANE)
     assert len({spot.right for spot in spots}) == 1
+
+
+def test_a_line_is_no_reason_to_stand_half_a_panel_from_the_end():
+    # Flat lines everywhere but at the very top: a far height is free, the near ones are not.
+    ends = [End(290.0, 20.0, 90.0)]
+    drawn = [(np.linspace(0.0, 290.0, 80), np.full(80, up)) for up in np.arange(0.0, 330.0, 15.0)]
+    (spot,) = place(ends, drawn, ACROSS, 400.0)
+    assert abs(spot.up - 20.0) <= LANE
+
+
+def test_the_names_of_one_place_do_not_push_another_far_from_its_end():
+    # Four end together at the edge; one of the others, higher and further left, has
+    # room over its end.
+    together = [End(230.0, 178.0, width) for width in (55, 55, 55, 100)]
+    ends = [*together, End(196.0, 216.0, 110.0), End(248.0, 148.0, 80.0)]
+    spots = place(ends, lines(ends, 0.0), 250.0, 242.0)
+    assert abs(spots[4].up - 216.0) <= LANE
+    for one, other in itertools.combinations(spots, 2):
+        assert abs(one.up - other.up) >= LANE
