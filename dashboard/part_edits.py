@@ -7,7 +7,7 @@ from typing import Any
 
 from curves.errors import JobError, Problem
 from curves.parts.job import build_job
-from dashboard.state import Session, free_name
+from dashboard.state import Session, own_name
 
 
 def copied(session: Session, part: str, name: str) -> tuple[Session, str]:
@@ -29,7 +29,7 @@ def added(session: Session, part: str, like: str, table: dict[str, Any]) -> tupl
     """
     tree = session.job.tree()
     known = tree.setdefault(part, {})
-    name = like if like not in known else free_name(like, set(known))
+    name = own_name(like, set(known))
     known[name] = table
     return _with(session, tree), name
 

@@ -137,12 +137,13 @@ class Session:
         slots = (*self.slots[: at + 1], new, *self.slots[at + 1 :])
         return replace(self, job=build_job(tree, name="job"), slots=slots)
 
-    def variant(self, slot: int, numbers: Mapping[str, float]) -> Session:
+    def variant(self, slot: int, numbers: Mapping[str, float], told: str = "") -> Session:
         """A copy of a setup at the end, with other numbers, in parts of its own.
 
         Args:
             slot: The setup.
             numbers: ``part.field`` to value.
+            told: What sets it apart, behind its name and those of its parts; else a count is.
 
         Raises:
             JobError: if a value is not allowed.
@@ -151,7 +152,9 @@ class Session:
             return self
         tree = self.job.tree()
         old = tree["setup"][self.index(slot)]
-        made = {**old, "name": free_name(old["name"], {s["name"] for s in tree["setup"]})}
+        apart = f", {told}" if told else ""
+        taken = {setup["name"] for setup in tree["setup"]}
+        made = {**old, "name": own_name(f"{old['name']}{apart}", taken)}
         for name, value in numbers.items():
             part, _, key = name.partition(".")
             if part == "setup":
@@ -159,7 +162,7 @@ class Session:
                 continue
             known = tree.setdefault(part, {})
             if made.get(part) == old.get(part):
-                made[part] = free_name(old.get(part) or part, set(known))
+                made[part] = own_name(f"{old.get(part) or part}{apart}", set(known))
                 known[made[part]] = dict(known.get(old.get(part), {}))
             known[made[part]][key] = int(value) if value == int(value) else float(f"{value:.9g}")
         tree["setup"].append(made)
@@ -271,6 +274,11 @@ def _job(text: str) -> Job:
 
 def _of(rig: Rig) -> tuple[Any, ...]:
     return (rig.motor, rig.controller, rig.pack, rig.tune, rig.bike)
+
+
+def own_name(name: str, taken: set[str]) -> str:
+    """A name where it is not taken yet, else one like it."""
+    return free_name(name, taken) if name in taken else name
 
 
 def free_name(name: str, taken: set[str]) -> str:

@@ -142,6 +142,17 @@ def at_other_charge(rig: Rig) -> Rig | None:
     return replace(rig, state_of_charge=NEARLY_EMPTY if rig.state_of_charge > NEARLY_EMPTY else 1.0)
 
 
+def top_speeds(rig: Rig, amps: Sequence[float]) -> Array:
+    """Top speed with some settings of field weakening, m/s, shape (settings,); NaN: cannot start.
+
+    Args:
+        rig: The setup.
+        amps: Settings in the tune's basis, A.
+    """
+    every = stack([rig]).vary({SETTING: np.asarray(amps, dtype=np.float64)})
+    return batch_top_speed(every.batch(), every.names).speed
+
+
 @dataclass(frozen=True)
 class Trade:
     """Field weakening instead of volts: what it takes to be as fast as another setup.

@@ -30,7 +30,10 @@ def sentence(
     unit, last = _unit(sweep), sweep.amps[-1]
     by, road = held_by(said.by[0]), units.name("km/h")
     if fastest <= sweep.amps[0]:
-        first = f"does not raise the top speed of {slow:.1f} {road}, held by {by}."
+        first = (
+            f"does not raise the top speed of {slow:.1f} {road}, held by {by}"
+            f"{_but_there(other, units)}."
+        )
     elif said.rising[0]:
         first = (
             f"raises top speed from {slow:.1f} to {fast:.1f} {road}, and it still rises at "
@@ -45,6 +48,22 @@ def sentence(
     begun = "Field" if np.isnan(sweep.charge) else f"With a {charged(sweep.charge)} pack, field"
     return (
         f"{begun} weakening {first} {second} {_within_said(within, said.stopped_by[0], last, unit)}"
+        f"{_less_kept_there(sweep, other)}"
+    )
+
+
+def _but_there(other: WeakeningSweep | None, units: Units) -> str:
+    """What it adds at another charge, where it adds nothing at this one."""
+    if other is None or other.spread is not None:
+        return ""
+    slow, fast = (round(float(units.speed(other.top.speed[k])), 1) for k in (0, -1))
+    # As shown: what is not to be seen is nothing, nor is what cannot be told.
+    if not fast > slow:
+        return ""
+    return (
+        f", but with a {charged(other.charge)} one it adds {fast - slow:.1f} "
+        f"{units.name('km/h')} up to {other.answers.fastest[0]:.1f} {_unit(other)}, "
+        f"from {slow:.1f} to {fast:.1f}"
     )
 
 
@@ -79,6 +98,17 @@ def _within_said(within: float, by: str, last: float, unit: str) -> str:
     if by:
         return f"Up to {within:.1f} {unit} every rating is kept; the first to go is {by}."
     return f"No rating is passed up to {last:g} {unit}."
+
+
+def _less_kept_there(sweep: WeakeningSweep, other: WeakeningSweep | None) -> str:
+    """Where a rating is passed sooner at another charge."""
+    if other is None or np.isnan(other.top.speed).all():
+        return ""
+    within, there = sweep.answers.within[0], other.answers.within[0]
+    if np.isnan(within) or there >= within:
+        return ""
+    said = _within_said(there, other.answers.stopped_by[0], other.amps[-1], _unit(other))
+    return f" With a {charged(other.charge)} pack {said[0].lower()}{said[1:]}"
 
 
 def _as_ranges(sweep: WeakeningSweep, units: Units, other: WeakeningSweep | None) -> str:

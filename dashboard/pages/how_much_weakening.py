@@ -89,7 +89,7 @@ def _other(reading: Reading, asked: Asked) -> WeakeningSweep | None:
         other = at_other_charge(rig)
         if other is None:
             return None
-        return weakening_sweep(other, _amps(rig), worth_kmh=asked.worth_kmh, heat=False)
+        return weakening_sweep(other, _amps(rig), worth_kmh=asked.worth_kmh)
 
     return remembered(_kinds(asked)[1], [reading.rig], make)[0]
 
@@ -134,7 +134,8 @@ def answer(compared: Comparison, view: View) -> Any:
     if found is None:
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
     reading, asked, sweep = found
-    first, *more = _sentences(sentence(sweep, view.units, _other(reading, asked)))
+    other = _other(reading, asked)
+    first, *more = _sentences(sentence(sweep, view.units, other))
     traded = weakened.traded(_trade(reading, asked), asked.cells, view, reading)
     caution = (
         "Weakening past what the magnets stand, or a drive that goes off at speed, can harm motor, "
@@ -146,7 +147,7 @@ def answer(compared: Comparison, view: View) -> Any:
             [html.Li(unbroken(x)) for x in (*more, *traded, caution)],
             className="more",
         ),
-        html.Div(weakened.offer(reading, sweep), className="apart"),
+        html.Div(weakened.offer(reading, sweep, other, view), className="apart"),
     ]
 
 

@@ -55,3 +55,16 @@ def test_a_hidden_setup_can_be_looked_at_without_being_shown(open_page, demo):
     expect(page.get_by_label("Show 16 cells in the plots")).to_be_visible()
     page.get_by_label("Show 16 cells in the plots").click()
     expect(page.get_by_role("textbox", name="Setup looked at")).to_have_value("16 cells")
+
+
+def test_weakening_that_pays_nearly_empty_is_one_click_from_the_job(open_page, demo):
+    page = open_page(demo)
+    page.goto(f"{demo}weakening")
+    expect(page.locator("h1")).to_contain_text(PAGES["weakening"], timeout=MOMENT_MS)
+    page.get_by_role("textbox", name="Setup looked at").click()
+    page.get_by_role("option", name="13 cells", exact=True).click()
+    expect(page.locator("h1")).to_contain_text("but with a nearly empty one", timeout=MOMENT_MS)
+    expect(page.locator(".answer")).to_contain_text("raise it in small steps")
+    page.get_by_role("button", name="29 A of weakening: nearly empty from 37.2 to 40.5").click()
+    expect(page.get_by_label("Name of 13 cells, 29 A weakening")).to_be_visible()
+    assert violations(page) == []

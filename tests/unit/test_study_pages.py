@@ -1,5 +1,7 @@
 """The pages of the studies: a number first, and the same numbers as on the first page."""
 
+from dataclasses import replace
+
 import numpy as np
 import plotly.graph_objects as go
 import pytest
@@ -8,6 +10,7 @@ from curves import dump_job, load_job, parse_job
 from curves.parts.job import build_job
 from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
+from curves.studies.weakening import at_other_charge, top_speeds
 from curves.units import KMH, MPH, Units
 from dashboard import searched
 from dashboard.components import choice, options, weakened
@@ -375,14 +378,78 @@ def test_weakening_that_pays_is_one_click_away(compared):
     amps = weakened.pays_to(sweep)
     # As the sentence has it: from there on an ampere buys less than what it should.
     assert 0 < amps <= sweep.answers.diminishing[0] < amps + 1
-    assert f"{amps} A" in text_of(weakened.offer(reading, sweep))
+    assert text_of(weakened.offer(reading, sweep, None, VIEW)).endswith(f"{amps} A of weakening")
     added = weakened.weakened(compared.session, reading.slot, amps)
     assert added.job.rigs()[-1].tune.field_weakening_a == amps
-    assert added.job.setup[-1].name == f"{reading.name}, {amps} A weakened"
+    told = f"{amps} A weakening"
+    assert added.job.setup[-1].name == f"{reading.name}, {told}"
+    assert added.job.setup[-1].tune == f"{compared.job.setup[0].tune}, {told}"
     again = weakened.weakened(added, reading.slot, amps)
-    assert len({setup.name for setup in again.job.setup}) == 4
+    assert again.job.setup[-1].name == f"{reading.name}, {told} (2)"
+    assert again.job.setup[-1].tune == f"{compared.job.setup[0].tune}, {told} (2)"
     done = compare(added).readings[-1]
-    assert weakened.offer(done, sweep) is None
+    assert weakened.offer(done, sweep, None, VIEW) == []
+
+
+@pytest.fixture(scope="module")
+def empty_gains():
+    """A pack that gains nothing full, and speed when nearly empty, once with a share set."""
+    tree = load_job().tree()
+    some = {s["name"]: s for s in tree["setup"]}
+    tree["setup"] = [some["13 cells"], some["13 cells, weakened"]]
+    return compare(Session.of(build_job(tree, name="job")))
+
+
+def test_weakening_that_pays_nearly_empty_alone_is_told_and_offered(empty_gains):
+    _, after = worked(how_much_weakening, empty_gains)
+    reading, asked, sweep = how_much_weakening._found(empty_gains, VIEW)
+    other = how_much_weakening._other(reading, asked)
+    amps = weakened.pays_to(other, sweep)
+    assert weakened.pays_to(sweep) == 0 < amps <= other.answers.fastest[0]
+    slow, fast = (float(other.top.speed[k]) / KMH for k in (0, -1))
+    headline = text_of(how_much_weakening.answer(empty_gains, VIEW)[0])
+    assert headline.endswith(
+        f"held by power cap, but with a nearly empty one it adds {fast - slow:.1f} km/h up to "
+        f"{other.answers.fastest[0]:.1f} A, from {slow:.1f} to {fast:.1f}."
+    )
+    button = f"Add a setup with {amps} A of weakening: nearly empty from {slow:.1f} to {fast:.1f}"
+    assert f"{button} km/h" in after
+    assert "raise it in small steps, and watch the temperature. Add a setup" in after
+    mph = View(units=Units.of(["mph"]))
+    assert text_of(weakened.offer(reading, sweep, other, mph)).endswith(
+        f"from {slow * KMH / MPH:.1f} to {fast * KMH / MPH:.1f} mph"
+    )
+    made = weakened.weakened(empty_gains.session, reading.slot, amps)
+    assert made.job.setup[-1].name == f"13 cells, {amps} A weakening"
+    assert made.job.setup[-1].tune == f"town, {amps} A weakening"
+    done = compare(made).readings[-1]
+    assert weakened.offer(done, sweep, other, VIEW) == []
+
+
+def test_a_gain_nearly_empty_is_told_over_what_is_set(empty_gains):
+    part = empty_gains.readings[1]
+    view = View(extra={"weakening": {"slot": part.slot}})
+    _, after = worked(how_much_weakening, empty_gains, view)
+    rig = at_other_charge(part.rig)
+    now = top_speeds(rig, [part.rig.tune.field_weakening_a])[0] / KMH
+    without = top_speeds(rig, [0.0])[0] / KMH
+    assert now > without + 1
+    assert f"nearly empty from {now:.1f} to" in after
+
+
+def test_weakening_past_a_rating_at_either_charge_is_not_offered(empty_gains):
+    how_much_weakening._work(empty_gains, VIEW, Task())
+    reading, asked, sweep = how_much_weakening._found(empty_gains, VIEW)
+    other = how_much_weakening._other(reading, asked)
+
+    def within(of, amps):
+        return replace(of, answers=replace(of.answers, within=np.array([amps])))
+
+    for full, empty in ((11.5, 80.0), (80.0, 11.5)):
+        assert weakened.pays_to(within(other, empty), within(sweep, full)) == 11
+    for full, empty in ((np.nan, 80.0), (80.0, np.nan)):
+        some = within(sweep, full), within(other, empty)
+        assert weakened.offer(reading, *some, VIEW) == []
 
 
 def test_a_gearings_line_passes_through_the_best_that_is_told(compared):

@@ -1,5 +1,7 @@
 """How much field weakening: the sweep, its three answers and the trade against volts."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -190,6 +192,18 @@ def test_both_charges_are_told_where_it_stops_paying():
         f"0.1 km/h from {expected:.1f} A on, and top speed is {fast:.1f} km/h at most"
     ) in said
     assert "nearly empty" not in sentence(sweep)
+
+
+def test_a_rating_passed_sooner_at_the_other_charge_is_told():
+    rig = JOB.rig(SLOW)
+    sweep, other = (
+        weakening_sweep(r, [0.0, 40.0, 80.0], heat=False) for r in (rig, at_other_charge(rig))
+    )
+    assert "With a nearly empty pack" not in sentence(sweep, other=other)
+    answers = replace(other.answers, within=np.array([20.0]), stopped_by=("any",))
+    assert sentence(sweep, other=replace(other, answers=answers)).endswith(
+        "With a nearly empty pack up to 20.0 A every rating is kept; the first to go is any."
+    )
 
 
 def test_the_other_charge():
