@@ -10,6 +10,7 @@
   const FONT = "/assets/fonts/source-sans-3-latin-wght-normal.woff2";
   const none = () => window.dash_clientside.no_update;
   let copied = null;
+  let last = {};
 
   async function through(bytes, stream, most) {
     const reader = new Blob([bytes]).stream().pipeThrough(stream).getReader();
@@ -61,6 +62,10 @@
     if (data) window.dash_clientside.set_props("linked", { data });
   });
 
+  function saved(file) {
+    return file ? `Saved ${file.filename}` : none();
+  }
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforceShare: {
       async copy(clicks, session) {
@@ -95,8 +100,13 @@
         const cards = plots.map((plot) => JSON.parse(plot.id).key);
         return { as, cards, tables: tables.map(tableRead), turn: (csv || 0) + (json || 0) };
       },
-      saved(file) {
-        return file ? `Saved ${file.filename}` : none();
+      saved,
+      /* Beside the report's own buttons: of no other file, and until the report would be another. */
+      savedReport(file, _answer, session, view) {
+        const { tree, slots, hidden } = session;
+        const now = JSON.stringify([tree, slots, hidden, view.units, view.extra?.report]);
+        if (file !== last.file) last = { file, of: now };
+        return file?.filename.startsWith("report.") && last.of === now ? saved(file) : "";
       },
     },
   });

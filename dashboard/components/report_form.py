@@ -19,6 +19,7 @@ from dashboard.state import View
 FIELDS = tuple(Asked().kept())
 SETUPS = ("to_set", "packs", "weakening")
 """Fields that choose setups."""
+HEADING = "What goes in"
 
 
 def form(compared: Comparison, view: View) -> Any:
@@ -49,10 +50,15 @@ def form(compared: Comparison, view: View) -> Any:
         ),
     ]
     return html.Section(
-        [html.H2("What goes in"), html.Div(fields, className="report-form")],
+        [html.H2(HEADING), html.Div(fields, className="report-form")],
         className="card",
-        **{"aria-label": "What goes in"},
+        **{"aria-label": HEADING},
     )
+
+
+def way_there() -> Any:
+    """A link to the form, which lies below the whole table, into its first field."""
+    return html.A(f"Workshop, notes, {HEADING.lower()}", href=f"#{field(FIELDS[0])}")
 
 
 def field(name: str) -> str:

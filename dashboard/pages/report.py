@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
-from dash import Dash, Input, Output, State, dcc, html, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
@@ -27,6 +27,7 @@ from dashboard.waiting import WORKING, fill, place
 
 KEY = "report"
 PREVIEW, SAVE, SAVE_PDF = "report-preview", "report-save", "report-save-pdf"
+SAVED = "report-saved"
 NO_PDF = (
     "For a PDF print the saved page from the browser, or install one more package: "
     "pip install 'rimforce[pdf]'."
@@ -53,7 +54,14 @@ def answer(compared: Comparison, view: View) -> Any:
     ]
     return [
         html.H1(f"The report says: {unbroken(found.answer.headline)}"),
-        html.Div([_button(name) for name in _buttons()], className="report-files"),
+        html.Div(
+            [
+                *[_button(name) for name in _buttons()],
+                html.Span(id=SAVED, role="status"),
+                report_form.way_there(),
+            ],
+            className="report-files",
+        ),
         html.Ul([html.Li(x) for x in more], className="more"),
     ]
 
@@ -137,6 +145,15 @@ def register(app: Dash) -> None:
 
     for button in _buttons():
         _saving(app, button)
+    app.clientside_callback(
+        ClientsideFunction("rimforceShare", "savedReport"),
+        Output(SAVED, "children"),
+        Input(ids.DOWNLOAD, "data"),
+        # Told anew, the answer has lost the sign.
+        Input(ids.PAGE_ANSWER, "children"),
+        *kept,
+        prevent_initial_call=True,
+    )
 
 
 def _saving(app: Dash, button: str) -> None:

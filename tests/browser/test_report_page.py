@@ -49,6 +49,8 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     with page.expect_download() as saved:
         save.click()
     saved.value.save_as(tmp_path / "report.html")
+    expect(page.locator("#report-saved")).to_have_text("Saved report.html")
+    expect(page.locator("#report-saved")).to_have_role("status")
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
     asked = Wish(f"Which pack? {EVIL}", f"Hello {EVIL}", "Wheel & Wire", "2 March")
     # The same bytes as anybody else gets for this job and these words.
@@ -69,3 +71,46 @@ def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     page.set_input_files("#open input", tmp_path / "report.html")
     expect(page.locator("#message")).to_be_empty()
     expect(page.locator(f"[value='{EVIL}']").first).to_be_visible()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_link_beside_the_button_leads_to_what_goes_in(serve, open_page, job, width):
+    address = serve(job)
+    page = open_page(address, width=width)
+    page.goto(urljoin(address, "report"))
+    save = page.get_by_role("button", name="Save the report")
+    expect(save).to_be_visible(timeout=120_000)
+    expect(page.locator("#report-saved")).to_be_empty()
+    link = page.get_by_role("link", name="Workshop, notes, what goes in")
+    assert abs(link.bounding_box()["y"] - save.bounding_box()["y"]) < 60
+    heading = page.get_by_role("heading", name="What goes in")
+    for _again in range(2):
+        link.click()
+        expect(page.get_by_role("textbox", name="Question")).to_be_focused()
+        expect(heading).to_be_in_viewport()
+        expect(page.locator("h1")).to_contain_text("The report says:")
+    page.keyboard.type("Which pack?")
+    preview = page.frame_locator("#report-preview")
+    expect(preview.locator("h1")).to_have_text("Which pack?")
+
+
+def test_the_sign_of_a_saved_report_is_of_that_report_alone(serve, open_page, job):
+    address = serve(job)
+    page = open_page(address)
+    page.goto(urljoin(address, "report"))
+    sign = page.locator("#report-saved")
+    with page.expect_download():
+        page.get_by_role("button", name="Save the report").click(timeout=120_000)
+    expect(sign).to_have_text("Saved report.html")
+    # Drawn anew for another width, it is the same report.
+    page.set_viewport_size({"width": 700, "height": 900})
+    page.wait_for_timeout(1500)
+    expect(sign).to_have_text("Saved report.html")
+    # What is typed since is not in the file.
+    page.get_by_role("textbox", name="Workshop").fill("Wheel & Wire")
+    expect(sign).to_be_empty()
+    page.get_by_text("Open, share", exact=True).click()
+    with page.expect_download():
+        page.get_by_role("button", name="Save as a job file").click()
+    expect(page.locator("#share-said")).to_have_text("Saved job.toml")
+    expect(sign).to_be_empty()
