@@ -69,6 +69,8 @@ Work = Callable[[Comparison, View, Task], object]
 
 _tasks: dict[str, Task] = {}
 """By the opened page that asked: each has one at most."""
+_under_way: dict[str, Task] = {}
+"""Of every kind, the one whose turn it is."""
 _turns: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
 """One piece of work of a kind at a time: what is asked twice is found the second time."""
 
@@ -210,10 +212,15 @@ def task_of(key: str, page: str) -> Iterator[Task]:
     _tasks[page] = task
     try:
         while not turn.acquire(timeout=PATIENCE_S):
-            task.told(0, 0)
+            # Mostly the same question, asked by this page before it was drawn anew.
+            awaited = _under_way.get(key, task)
+            task.told(awaited.done, awaited.most)
+        _under_way[key] = task
+        task.note(0, 0)
         try:
             yield task
         finally:
+            del _under_way[key]
             turn.release()
     except StoppedError:
         if _tasks.get(page) is not task:

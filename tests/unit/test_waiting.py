@@ -109,3 +109,26 @@ def test_a_stop_by_hand_before_its_turn_is_told_too():
     leave.set()
     for each in (elsewhere, waiting):
         each.join(PATIENCE_S)
+
+
+def test_who_waits_is_told_how_far_the_one_before_is():
+    entered, leave = threading.Event(), threading.Event()
+    elsewhere = in_a_thread("elsewhere", entered, leave)
+    assert entered.wait(PATIENCE_S)
+    _tasks["elsewhere"].note(3, 8)
+    seen = []
+
+    def ask():
+        with task_of("kind", "page") as task:
+            seen.append((task.done, task.most))
+
+    waiting = threading.Thread(target=ask)
+    waiting.start()
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end and ("page" not in _tasks or _tasks["page"].most != 8):
+        time.sleep(0.01)
+    assert (_tasks["page"].done, _tasks["page"].most) == (3, 8)
+    leave.set()
+    for each in (elsewhere, waiting):
+        each.join(PATIENCE_S)
+    assert seen == [(0, 0)]
