@@ -125,6 +125,7 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
             role="columnheader",
             title=c.meaning,
             className=c.kind,
+            **{"data-column": c.key},
         )
         for c in columns
     ]
