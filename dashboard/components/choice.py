@@ -60,6 +60,8 @@ def choice(
         data=_offered(compared, hidden),
         value=_value(now),
         id=_name(page),
+        # What it stood at when it was made: a choice is what differs from that.
+        name=_value(now),
         allowDeselect=False,
         size="xs",
     )
@@ -104,20 +106,26 @@ def register(
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
+        Output(_name(page), "name"),
         Input(_name(page), "value"),
+        State(_name(page), "name"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def choose(slot: Any, data: Any) -> Any:
+    def choose(slot: Any, made: Any, data: Any) -> Any:
+        # A control that appears is no choice: it may be of before the view's last change.
+        if slot == made:
+            raise PreventUpdate
         view = View.parse(data)
         now = {**kept(view, page), "slot": int(slot)} if str(slot).isdigit() else None
         if now is None or now == kept(view, page):
             raise PreventUpdate
-        return keep(view, replace(view, extra={**view.extra, page: now}))
+        return keep(view, replace(view, extra={**view.extra, page: now})), slot
 
     @app.callback(
         Output(_name(page), "data"),
         Output(_name(page), "value"),
+        Output(_name(page), "name", allow_duplicate=True),
         Input(ids.SETTLED, "data"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
@@ -131,4 +139,4 @@ def register(
         made = _offered(compared, hidden)
         if made == shown and _value(about) == value:
             raise PreventUpdate
-        return made, no_update if _value(about) == value else _value(about)
+        return made, no_update if _value(about) == value else _value(about), _value(about)

@@ -68,3 +68,18 @@ def test_weakening_that_pays_nearly_empty_is_one_click_from_the_job(open_page, d
     page.get_by_role("button", name="29 A of weakening: nearly empty from 37.2 to 40.5").click()
     expect(page.get_by_label("Name of 13 cells, 29 A weakening")).to_be_visible()
     assert violations(page) == []
+
+
+def test_the_setup_looked_at_is_chosen_to_and_fro_and_kept(demo, open_page):
+    page = open_page(demo)
+    page.goto(f"{demo}cells")
+    about = page.get_by_role("textbox", name="Setup looked at")
+    for name in ("16 cells", "as delivered", "13 cells"):
+        about.click()
+        page.get_by_role("option", name=name, exact=True).click()
+        expect(page.locator("h1")).to_contain_text(f"“{name}”")
+        expect(page.locator("h1")).not_to_contain_text("…")
+        expect(about).to_have_value(name)
+    page.reload()
+    expect(about).to_have_value("13 cells")
+    expect(page.locator("h1")).to_contain_text("“13 cells”")
