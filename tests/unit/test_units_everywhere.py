@@ -27,7 +27,7 @@ KEPT = re.compile(
     r"|as 20 mph or 25 km/h"  # What is timed is typed with its unit, whichever it is.
     r"|at 20 °C"  # What Kv and resistance are told at, by definition.
 )
-NAMES = {"id", "value", "name", "data-unit", "data-value", "bdata", "srcDoc"}
+NAMES = {"id", "value", "name", "data-unit", "data-value", "data-column", "bdata", "srcDoc"}
 """Keys of what nobody reads; and the report, which is asked below."""
 VIEW = View(units=Units.of(SWAPS))
 SEARCH = {"vary": ["pack.series", "bike.rider_kg"], "steps bike.rider_kg": 3}
