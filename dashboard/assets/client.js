@@ -38,8 +38,9 @@
   function keep(session, view) {
     store("view", view);
     const now = plain(session);
-    window.rimforceTyped.forget();
+    /* A change of the view alone leaves what is being typed on its way. */
     if (same(now, current)) return;
+    window.rimforceTyped.forget();
     const at = Date.now();
     if (!session.whole || session.step) {
       if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);

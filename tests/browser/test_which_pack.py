@@ -127,6 +127,28 @@ def test_what_a_row_does_not_take_is_said_beside_it_and_undone(demo, open_page):
     expect(row(page, "13 cells").get_by_role("alert")).to_contain_text("name of an earlier setup")
 
 
+VIEW_MEANWHILE = """(() => {
+  const fetched = window.fetch;
+  window.fetch = (...asked) => fetched(...asked).then((reply) => {
+    const view = { ...JSON.parse(localStorage.getItem('rimforce/view')), pinned_kmh: [31] };
+    const change = () => window.dash_clientside.set_props('view', { data: view });
+    if (asked[0] === 'typed') setTimeout(change, 10);
+    return reply;
+  });
+})()"""
+"""The view changes between the answer to what is typed and the page's own turn."""
+
+
+def test_what_is_typed_outlives_a_change_of_the_view(demo, open_page):
+    page = open_page(demo)
+    series = edit_13(page)
+    expect(series).to_be_visible()
+    page.evaluate(VIEW_MEANWHILE)
+    series.fill("15")
+    expect(page.get_by_role("columnheader", name="Force at 31")).to_be_visible()
+    expect(page.locator("h1")).to_contain_text("15 cells")
+
+
 def test_undo_reload_and_back_to_what_was_opened(demo, open_page):
     page = open_page(demo)
     headline = page.locator("h1").inner_text()
