@@ -20,6 +20,7 @@
   let shown = null;
   let passing = 0;
   let due = 0;
+  let answered = 0;
   function panels() {
     const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
     return plot?.layout ? plot : null;
@@ -72,7 +73,9 @@
     said.append(note);
   }
   function take(id, where, { session, error, stays, ...moved }) {
-    shown = moved.layout && follow(moved) && stays ? session : null;
+    /* An older answer on its way to the plots would take it away again. */
+    const isLast = answered === due;
+    shown = moved.layout && follow(moved) && stays && isLast ? session : null;
     if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
     wrong.set(id, error);
     ahead = session || ahead;
@@ -129,6 +132,9 @@
         if (!moved) return;
         if (asking) passed = moved;
         else follow(moved);
+      },
+      answered(turn) {
+        answered = turn;
       },
       /* What was typed is in the plots already. */
       due(session) {

@@ -44,6 +44,8 @@ DRAWN = {"type": "drawn", "key": KEY}
 MOVED = {"type": "moved", "key": KEY}
 DUE = {"type": "due", "key": KEY}
 """Counts up when job or view is not yet what the plots show."""
+ANSWERED = {"type": "answered", "key": KEY}
+"""How far that count has been followed: what is still under way may be of before what was typed."""
 GAINS = "gains"
 FARTHEST, ROOM, STAYS = 2.0, 20.0, 0.75
 """While somebody types an axis of speed keeps its end up to so many times as far as it would be;
@@ -91,6 +93,7 @@ def body(compared: Comparison, view: View) -> Any:
         dcc.Store(id=DRAWN, data=panels.structure(compared, roads, view.pinned_kmh, frame)),
         dcc.Store(id=MOVED, data=False),
         dcc.Store(id=DUE, data=0),
+        dcc.Store(id=ANSWERED, data=0),
         figure_card(
             KEY,
             TITLE,
@@ -200,6 +203,7 @@ def register(app: Dash) -> None:
         Output(DRAWN, "data"),
         Output(MOVED, "data"),
         Output(ids.HANDLES, "children"),
+        Output(ANSWERED, "data"),
         Input(DUE, "data"),
         *kept,
         State(DRAWN, "data"),
@@ -207,7 +211,7 @@ def register(app: Dash) -> None:
         State(pinning.HANDLE, "max"),
         prevent_initial_call=True,
     )
-    def draw(_due: int, session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
+    def draw(due: int, session: Any, view: Any, drawn: Any, at: list[Any], last: list[Any]) -> Any:
         compared, looked = read(session, view)
         frame, roads = _frame(compared, looked)
         grips = handles(looked, frame)
@@ -215,11 +219,15 @@ def register(app: Dash) -> None:
         style = {"height": f"{figure['layout']['height']}px"}
         now = figure["layout"]["meta"]["made"]
         if now != drawn:
-            return figure, style, now, no_update, grips
+            return figure, style, now, no_update, grips, due
         # A handle that is held must stay where it is.
         held = stand(grips, at, last)
-        return no_update, style, no_update, _moved(figure), no_update if held else grips
+        kept_grips = no_update if held else grips
+        return no_update, style, no_update, _moved(figure), kept_grips, due
 
+    app.clientside_callback(
+        ClientsideFunction("rimforceTyped", "answered"), Input(ANSWERED, "data")
+    )
     app.clientside_callback(
         ClientsideFunction("rimforceTyped", "moved"),
         Input(MOVED, "data"),

@@ -1,5 +1,7 @@
 """What is typed is drawn at once, and drawn as Plotly draws it when there is time."""
 
+from playwright.sync_api import expect
+
 from curves import load_job
 from dashboard.state import Session
 from tests.browser.conftest import until
@@ -12,6 +14,7 @@ PLACES = f"""[...{PLOT}.querySelectorAll(
     return [box.left, box.top - top, box.right, box.bottom - top, mark.textContent];
   }})"""
 PRESSES, LOOKS, LOOK_MS = 8, 40, 25
+SETTLED_MS = 2000
 NEAR_PX = 1.0
 """Plotly leaves out points of a line that lie within a fraction of a pixel of it."""
 
@@ -34,6 +37,8 @@ def test_what_moves_at_once_stands_where_plotly_draws_it(serve, open_page):
     page.mouse.move(5, 5)
     page.get_by_label("Edit tune town").first.click()
     page.get_by_label("Field weakening").first.focus()
+    # The plots take the width that the form leaves them.
+    page.wait_for_timeout(SETTLED_MS)
     seen = []
     for _ in range(PRESSES):
         with page.expect_response("**/typed"):
@@ -77,3 +82,36 @@ def test_an_axis_grown_too_long_is_fitted_at_rest(demo, open_page):
     long = page.evaluate(end)
     field.fill(str(float(field.input_value()) / 2))
     until(page, f"{end} < {0.75 * long}")
+
+
+def test_an_older_answer_that_comes_late_does_not_stay(demo, open_page):
+    page = open_page(demo)
+    lines = f"{PLOT}.data.filter((t) => t.mode === 'lines').map((t) => String(t.y.bdata)).join()"
+    page.get_by_label("Edit tune town").first.click()
+    field = page.get_by_label("Power cap W")
+    before = page.evaluate(lines)
+    held = []
+
+    def hold(route):
+        is_drawing = (
+            "panels" in route.request.post_data and "pin-handles" in route.request.post_data
+        )
+        if is_drawing and not held:
+            held.append(route)
+        else:
+            route.continue_()
+
+    def release():
+        while held and held[-1]:
+            held[-1].continue_()
+            held.append(None)
+
+    page.route("**/_dash-update-component*", hold)
+    page.evaluate("""window.dash_clientside.set_props('view', { data: {
+        ...JSON.parse(localStorage.getItem('rimforce/view')), pinned_kmh: [31] } })""")
+    # Between the answer to what is typed and the page's own turn 50 ms later, mostly.
+    page.on("response", lambda reply: release() if reply.url.endswith("/typed") else None)
+    field.fill("900")
+    expect(page.locator("h1")).to_contain_text("900")
+    page.wait_for_timeout(1500)
+    until(page, f"{lines} !== '{before}'")
