@@ -168,6 +168,7 @@
     URL.revokeObjectURL(image.src);
     return new Promise((resolve) => { canvas.toBlob(resolve, "image/png"); });
   }
+  /* Save a file that was made in this page. */
   function carryOff(file, name) {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(file);
@@ -175,6 +176,7 @@
     link.click();
     setTimeout(URL.revokeObjectURL, HELD_MS, link.href);
   }
+  window.rimforceCarryOff = carryOff;
   function listFigures() {
     const place = document.getElementById("share-figures");
     const plots = [...document.querySelectorAll(".card .js-plotly-plot")];

@@ -115,12 +115,9 @@
   function saveTable(table) {
     const lines = [...table.rows].map((row) =>
       [...row.cells].map((cell) => cellForFile(cell.textContent)).join(","));
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([`${lines.join("\n")}\n`], { type: "text/csv" }));
     const name = table.caption ? table.caption.textContent : "numbers";
-    link.download = `${name.toLowerCase().replace(/[^a-z0-9]+/g, "-").slice(0, 60)}.csv`;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    window.rimforceCarryOff(new Blob([`${lines.join("\n")}\n`], { type: "text/csv" }),
+      `${name.toLowerCase().replace(/[^a-z0-9]+/g, "-").slice(0, 60)}.csv`);
   }
 
   /* Places come and go with pages and rows; a table stays sorted when its numbers change. */

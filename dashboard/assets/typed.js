@@ -2,7 +2,6 @@
 (function () {
   "use strict";
   const TYPED = /"type":"(field|row)"/;
-  const SUFFIX = / [%°].*$/;
   const ASK_AGAIN_MS = 50;
   const PASS_MS = 50;
   const TEXT = ".mantine-NumberInput-root, .mantine-TextInput-root";
@@ -29,7 +28,7 @@
     const id = input.dataset.where || input.id;
     if (!TYPED.test(id) || standing.get(input) === input.value) return;
     const where = JSON.parse(id);
-    const value = input.value.replace(SUFFIX, "");
+    const { value } = input;
     const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
     standing.set(input, input.value);
     typed.set(id, { where, value, next });

@@ -175,24 +175,15 @@ def _part(session: Session, slot: int, part: str) -> Any:
 
 def _state(slot: int, setup: Any, units: Units) -> list[Any]:
     unit = units.name("°C")
-    charge, winding = (
-        f"Charge of {setup.name}, percent",
-        f"Winding temperature of {setup.name}, {unit}",
-    )
+    full = round(100 * setup.state_of_charge, 6)
+    warm = shown(setup.winding_c, "°C", units)
+    charge, winding = ids.row(slot, "state_of_charge"), ids.row(slot, "winding_c")
     return [
-        _number(
-            slot,
-            "state_of_charge",
-            charge,
-            round(100 * setup.state_of_charge, 6),
-            "%",
-            min=0,
-            max=100,
-        ),
-        _number(slot, "winding_c", winding, shown(setup.winding_c, "°C", units), unit),
+        _number(charge, f"Charge of {setup.name}, percent", full, "%", min=0, max=100),
+        _number(winding, f"Winding temperature of {setup.name}, {unit}", warm, unit),
     ]
 
 
-def _number(slot: int, field: str, told: str, value: float, unit: str, **bounds: float) -> Any:
-    typed = entry(told, ids.row(slot, field), f"{value:.9g}", type="number", step=10, **bounds)
+def _number(where: dict[str, Any], told: str, value: float, unit: str, **bounds: float) -> Any:
+    typed = entry(told, where, f"{value:.9g}", type="number", step=10, **bounds)
     return html.Div([typed, html.Span(unit, **{"aria-hidden": "true"})], className="entry")

@@ -13,6 +13,7 @@ PLACES = f"""[...{PLOT}.querySelectorAll(
     const box = mark.getBoundingClientRect(), top = {PLOT}.getBoundingClientRect().top;
     return [box.left, box.top - top, box.right, box.bottom - top, mark.textContent];
   }})"""
+LINES = f"{PLOT}.data.filter((t) => t.mode === 'lines').map((t) => String(t.y.bdata)).join()"
 PRESSES, LOOKS, LOOK_MS = 8, 40, 25
 SETTLED_MS = 2000
 NEAR_PX = 1.0
@@ -56,20 +57,24 @@ def test_what_moves_at_once_stands_where_plotly_draws_it(serve, open_page):
     assert seen
 
 
-def test_plots_follow_what_is_typed_undone_and_done_again(demo, open_page):
-    page = open_page(demo)
-    lines = f"{PLOT}.data.filter((t) => t.mode === 'lines').map((t) => String(t.y.bdata)).join()"
+def with_cap_open(open_page, address):
+    """The first page, and the input of a power cap in its form."""
+    page = open_page(address)
     page.get_by_label("Edit tune town").first.click()
-    field = page.get_by_label("Power cap W")
-    before = page.evaluate(lines)
+    return page, page.get_by_label("Power cap W")
+
+
+def test_plots_follow_what_is_typed_undone_and_done_again(demo, open_page):
+    page, field = with_cap_open(open_page, demo)
+    before = page.evaluate(LINES)
     with page.expect_response("**/typed"):
         field.fill("900")
-    until(page, f"{lines} !== '{before}'")
-    after = page.evaluate(lines)
+    until(page, f"{LINES} !== '{before}'")
+    after = page.evaluate(LINES)
     page.get_by_label("Undo the last change").click()
-    until(page, f"{lines} === '{before}'")
+    until(page, f"{LINES} === '{before}'")
     page.get_by_label("Redo").click()
-    until(page, f"{lines} === '{after}'")
+    until(page, f"{LINES} === '{after}'")
 
 
 def test_an_axis_grown_too_long_is_fitted_at_rest(demo, open_page):
@@ -85,11 +90,8 @@ def test_an_axis_grown_too_long_is_fitted_at_rest(demo, open_page):
 
 
 def test_an_older_answer_that_comes_late_does_not_stay(demo, open_page):
-    page = open_page(demo)
-    lines = f"{PLOT}.data.filter((t) => t.mode === 'lines').map((t) => String(t.y.bdata)).join()"
-    page.get_by_label("Edit tune town").first.click()
-    field = page.get_by_label("Power cap W")
-    before = page.evaluate(lines)
+    page, field = with_cap_open(open_page, demo)
+    before = page.evaluate(LINES)
     held = []
 
     def hold(route):
@@ -114,4 +116,4 @@ def test_an_older_answer_that_comes_late_does_not_stay(demo, open_page):
     field.fill("900")
     expect(page.locator("h1")).to_contain_text("900")
     page.wait_for_timeout(1500)
-    until(page, f"{lines} !== '{before}'")
+    until(page, f"{LINES} !== '{before}'")
