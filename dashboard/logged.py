@@ -21,9 +21,9 @@ from curves.measured.parameters import MOVABLE
 from curves.measured.samples import Log
 from dashboard import uploads
 from dashboard.components.choice import chosen, kept
-from dashboard.results import Comparison, Reading, remembered
+from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
-from dashboard.waiting import StoppedError, Task, known
+from dashboard.waiting import StoppedError, Task
 
 PAGE = "log"
 DEMO = "demo"

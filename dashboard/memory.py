@@ -55,6 +55,13 @@ class Memory:
             done.set()
         return [{**known, **made}[key] for key in keys]
 
+    def recall(self, keys: Sequence[Any]) -> list[Any] | None:
+        """One answer a key, or None if any is not kept. Waits for no answer under way."""
+        with self._lock:
+            if not all(key in self._kept for key in keys):
+                return None
+            return [self._kept[key] for key in keys]
+
     def forget(self) -> None:
         """Keep nothing."""
         with self._lock:

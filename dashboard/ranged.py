@@ -16,9 +16,9 @@ from curves.digits import BAND
 from curves.stack import Stack
 from curves.studies.spread import stack_spread
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
-from dashboard.results import Comparison, Reading, remembered_together
+from dashboard.results import Comparison, Reading, known, remembered_together
 from dashboard.state import View
-from dashboard.waiting import Task, known
+from dashboard.waiting import Task
 
 Array = NDArray[np.float64]
 

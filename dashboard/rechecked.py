@@ -16,9 +16,9 @@ from curves.measured.recheck import Recheck, recheck
 from curves.measured.typed import WORDS, Typed, asked_of
 from dashboard.components.choice import chosen, kept
 from dashboard.components.readings import Tree, filled
-from dashboard.results import Comparison, Reading, remembered
+from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
-from dashboard.waiting import Task, known
+from dashboard.waiting import Task
 
 PAGE = "recheck"
 ROAD = "road"

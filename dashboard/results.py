@@ -9,7 +9,7 @@ import math
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -179,6 +179,11 @@ def remembered_together(
 ) -> list[T]:
     """As ``remembered``, for answers that are quicker found for many setups at once."""
     return _other.each([(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]))
+
+
+def known(kind: str, rigs: Sequence[Rig]) -> list[Any] | None:
+    """What is remembered of some setups, or None if any of it has still to be worked out."""
+    return _other.recall([(*key_of(r), kind) for r in rigs])
 
 
 @dataclass(frozen=True)

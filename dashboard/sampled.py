@@ -10,8 +10,8 @@ from curves import Rig
 from curves.runs import Targets
 from curves.studies.bands import Bands, Shares, bands, shares
 from curves.units import FOOT, KMH, MPH
-from dashboard.results import Comparison, Reading, key_of, remembered, remembered_together
-from dashboard.waiting import Task, known
+from dashboard.results import Comparison, Reading, key_of, known, remembered, remembered_together
+from dashboard.waiting import Task
 
 TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
 SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import threading
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 from uuid import uuid4
@@ -16,9 +16,8 @@ import dash_mantine_components as dmc
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
-from curves import Rig
 from dashboard import ids
-from dashboard.results import Comparison, remembered_together
+from dashboard.results import Comparison
 from dashboard.state import View
 from dashboard.text import number
 
@@ -73,22 +72,6 @@ _under_way: dict[str, Task] = {}
 """Of every kind, the one whose turn it is."""
 _turns: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
 """One piece of work of a kind at a time: what is asked twice is found the second time."""
-
-
-class _NotKnownError(Exception):
-    """Raised where an answer is not remembered."""
-
-
-def known(kind: str, rigs: Sequence[Rig]) -> list[Any] | None:
-    """What is remembered of some setups, or None if any of it has still to be worked out."""
-
-    def none(_: Sequence[Rig]) -> list[Any]:
-        raise _NotKnownError
-
-    try:
-        return remembered_together(kind, rigs, none)
-    except _NotKnownError:
-        return None
 
 
 def place(key: str, view: View) -> Any:

@@ -18,9 +18,9 @@ from curves.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
 from dashboard.components import choice
-from dashboard.results import Comparison, Reading, remembered_together
+from dashboard.results import Comparison, Reading, known, remembered_together
 from dashboard.state import View
-from dashboard.waiting import Task, known
+from dashboard.waiting import Task
 
 Array = NDArray[np.float64]
 

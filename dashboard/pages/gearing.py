@@ -18,11 +18,11 @@ from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.figures import lines, uprights
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, Reading, remembered
+from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.sampled import SPLITS, TARGETS
 from dashboard.state import View
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
-from dashboard.waiting import WORKING, Task, fill, known, place
+from dashboard.waiting import WORKING, Task, fill, place
 
 NAME = "gearing"
 KEY = "gearing-sweep"

@@ -19,12 +19,12 @@ from dashboard.components.figure_card import figure_card
 from dashboard.components.setups_table import Column
 from dashboard.figures import lines, uprights
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, Reading, remembered
+from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.sampled import SPLITS, TARGETS
 from dashboard.searched import CAPS, HOLDS
 from dashboard.state import View
 from dashboard.text import listed, number, unbroken
-from dashboard.waiting import WORKING, Task, fill, known, place
+from dashboard.waiting import WORKING, Task, fill, place
 
 NAME = "cells"
 KEY = "cells-sweep"

@@ -31,10 +31,10 @@ from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
 from dashboard.figures import bars
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, Reading, remembered
+from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
 from dashboard.text import listed, number, unbroken
-from dashboard.waiting import Task, fill, known, place
+from dashboard.waiting import Task, fill, place
 
 NAME = "gives"
 KEY = "gives-load"

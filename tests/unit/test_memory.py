@@ -31,3 +31,22 @@ def test_what_could_not_be_made_is_tried_again():
     with pytest.raises(ZeroDivisionError):
         memory.each(["a"], lambda _: [1 / 0])
     assert memory.each(["a"], lambda _: [1]) == [1]
+
+
+def test_what_is_under_way_is_recalled_as_unknown_at_once():
+    memory, begun, leave = Memory(8), threading.Event(), threading.Event()
+
+    def make(places):
+        begun.set()
+        assert leave.wait(10)
+        return ["answer"] * len(places)
+
+    with ThreadPoolExecutor(1) as other:
+        made = other.submit(memory.each, ["a"], make)
+        assert begun.wait(10)
+        # A page is drawn meanwhile: it must not wait for the end of a study.
+        assert memory.recall(["a"]) is None
+        leave.set()
+        made.result()
+    assert memory.recall(["a"]) == ["answer"]
+    assert memory.recall(["a", "b"]) is None
