@@ -17,7 +17,6 @@ from curves.parts.pack import cell_curve
 from curves.units import KMH
 
 PRACTICE: Final = "typical: common practice"
-BICYCLING: Final = "typical: D. G. Wilson, Bicycling Science, table of drag areas (from memory)"
 
 
 class Typical(NamedTuple):
@@ -37,9 +36,9 @@ BIKES: Final = {
 """Mass with motor and without pack, kg."""
 
 POSTURES: Final = {
-    "upright": Typical(0.63, 0.12, BICYCLING),
+    "upright": Typical(0.63, 0.12, PRACTICE),
     "leaning forward": Typical(0.45, 0.15, PRACTICE),
-    "crouched": Typical(0.32, 0.12, BICYCLING),
+    "crouched": Typical(0.32, 0.12, PRACTICE),
     "upright, with a box in front": Typical(0.75, 0.20, PRACTICE),
 }
 """Drag area, m²: drag coefficient times frontal area."""
@@ -245,7 +244,7 @@ def _price(asked: Asked, energy_wh: float) -> dict[str, Typical]:
         return {}
     price = float(f"{energy_wh / 1000 * asked.price_per_kwh:.2g}")
     own = asked.price_per_kwh != PRICE_PER_KWH.value
-    told = "maker: the price of a kWh given in the short form" if own else PRICE_PER_KWH.source
+    told = "typical: from the price of a kWh typed in" if own else PRICE_PER_KWH.source
     source = f"{told}; {price:,.0f} estimated for {energy_wh:,.0f} Wh"
     if asked.budget is not None:
         side = "within" if price <= asked.budget else "over"

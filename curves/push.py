@@ -15,7 +15,7 @@ from curves.roots import Array, Index
 from curves.stack import Stack
 
 ROTATING_SHARE = 0.04
-"""Rotating mass over mass where the wheels' inertia is not given (UN GTR No. 2, from memory)."""
+"""Rotating mass over mass where the wheels' inertia is not given (UN GTR No. 2)."""
 
 
 class Push(NamedTuple):

@@ -8,7 +8,7 @@ from curves.units import KMH, MPH
 
 TOUCH_V = 60.0
 """Volts of direct current above which protection against touch is called for."""
-TOUCH_SOURCE = "IEC 61140 and IEC 60364-4-41 (from memory)"
+TOUCH_SOURCE = "IEC 61140 and IEC 60364-4-41"
 PACK_STANDARDS = "UN 38.3 (transport), UL 2849, EN 50604-1"
 DEFER = "General information, not advice: local law differs, ask where you ride."
 

@@ -29,7 +29,7 @@ COPPER_J_PER_KG_K: Final = 385.0
 CASE_J_PER_KG_K: Final = 550.0
 """Of steel with some aluminium (490 and 900)."""
 INSULATION_C: Final = {"B": 130.0, "F": 155.0, "H": 180.0}
-"""Temperature classes of insulation (IEC 60085, from memory)."""
+"""Temperature classes of insulation (IEC 60085)."""
 
 
 class Kind(NamedTuple):

@@ -61,7 +61,7 @@ def gtr_road_load(mass_kg: float) -> tuple[float, float, float]:
     Raises:
         ValueError: if the mass is not above 0.
 
-    Source: UN Global Technical Regulation No. 2 (from memory).
+    Source: UN Global Technical Regulation No. 2.
     """
     if not 0 < mass_kg < np.inf:
         raise ValueError(f"the mass must be above 0 kg, not {mass_kg:g}")

@@ -6,7 +6,7 @@ height over wheelbase, whatever the mix of acceleration, slope and air, and the 
 on its own load transfer has a closed form. Spin of the wheels and rolling resistance are left out
 of the transfer (about 1 % of it).
 
-Source: V. Cossalter, *Motorcycle Dynamics*, chapter on rectilinear motion (from memory).
+Source: V. Cossalter, *Motorcycle Dynamics*, chapter on rectilinear motion.
 """
 
 from __future__ import annotations

@@ -74,7 +74,7 @@ def generation(d: Drive, speed: Array, diode_v: Array | float = DIODE_V) -> Gene
         with its switch and lead, stands for winding, lead and the diodes' slope.
 
     Source: T. M. Jahns and V. Caliskan, IEEE Trans. Ind. Appl. 35(6), 1999, 1347-1357; V. Caliskan
-    et al., IEEE Trans. Circuits Syst. I 50(9), 2003, 1220-1225 (both from memory).
+    et al., IEEE Trans. Circuits Syst. I 50(9), 2003, 1220-1225.
     """
     w = np.asarray(speed, dtype=np.float64)
     return Generation(*in_blocks(_kernel, d, w, np.asarray(diode_v, dtype=np.float64)))

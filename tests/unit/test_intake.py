@@ -99,7 +99,11 @@ def test_the_first_pack_bears_its_current_and_the_way():
         (Asked(), 450.0, "450 estimated for 899 Wh"),
         (Asked(budget=450.0), 450.0, "within the budget of 450"),
         (Asked(budget=449.0), 450.0, "over the budget of 449"),
-        (Asked(price_per_kwh=400.0), 360.0, "maker: the price of a kWh given in the short form"),
+        (
+            Asked(price_per_kwh=400.0),
+            360.0,
+            "typical: from the price of a kWh typed in",
+        ),
     ],
 )
 def test_a_pack_says_what_it_costs_and_whether_the_budget_bears_it(told, price, said):
