@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -21,6 +21,7 @@ from curves.measured.parameters import MOVABLE
 from curves.measured.samples import Log
 from dashboard import uploads
 from dashboard.components.choice import chosen, kept
+from dashboard.memory import key_for
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
 from dashboard.waiting import StoppedError, Task
@@ -149,7 +150,7 @@ def seen(compared: Comparison, view: View) -> Seen | None:
     run = found[min(asked.run, len(found)) - 1]
     if asked.start is not None:
         run = runs_in(log, reading.rig, start=asked.start)[0]
-    fitted = known(_kind(compared, asked), [reading.rig])
+    fitted = known(_fit_kind(compared.job, run, asked.move), [reading.rig])
     if not fitted:
         return Seen(reading, found, run, _beside(compared.job, run, reading))
     better = corrected(compared.job, fitted[0], runs=[run])
@@ -174,7 +175,7 @@ def work(compared: Comparison, view: View, task: Task) -> None:
         return
     try:
         remembered(
-            _kind(compared, asked),
+            _fit_kind(compared.job, here.run, asked.move),
             [here.reading.rig],
             lambda _: fit(compared.job, [here.run], asked.move, told=task.told),
         )
@@ -188,13 +189,13 @@ def told(error: JobError) -> Sequence[str]:
 
 
 def _beside(job: Job, run: Run, reading: Reading) -> Overlay:
-    kind = f"beside {hash((run.name, run.began, run.start, run.time.tobytes()))}"
+    kind = ("beside", key_for(run))
     return remembered(kind, [reading.rig], lambda _: overlay(job, [run])[0])[0]
 
 
-def _kind(compared: Comparison, asked: Asked) -> str:
-    whole = compared.job.model_dump_json(exclude_unset=True)
-    return f"fit {asked.token} {asked.columns} {asked.run} {asked.start} {asked.move} {whole}"
+def _fit_kind(job: Job, run: Run, move: tuple[str, ...]) -> Hashable:
+    """A fit is an answer of the whole job, of all that was measured, and of what may move."""
+    return "fit", key_for((job, run, move))
 
 
 def _data(token: str, name: str) -> bytes:

@@ -2,16 +2,46 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar
+
+import numpy as np
+from pydantic import BaseModel
 
 T = TypeVar("T")
 
 
+def key_for(value: Any) -> Hashable:
+    """What tells a value from every other, for a key: nothing that is in it is left out.
+
+    Args:
+        value: Plain values, arrays, models, data classes, and tables and lists of them.
+
+    Raises:
+        TypeError: if something else is in it.
+    """
+    match value:
+        case None | bool() | int() | float() | str():
+            return type(value).__name__, repr(value)
+        case np.ndarray():
+            return value.dtype.str, value.shape, hashlib.sha256(value.tobytes()).hexdigest()
+        case BaseModel():
+            return type(value).__name__, value.model_dump_json()
+        case Mapping():
+            return tuple((key_for(name), key_for(item)) for name, item in value.items())
+        case list() | tuple():
+            return tuple(map(key_for, value))
+    if not is_dataclass(value):
+        raise TypeError(f"{type(value).__name__} has no key")
+    return type(value).__name__, *(key_for(getattr(value, f.name)) for f in fields(value))
+
+
 class Memory:
-    """Answers by setup, the latest kept."""
+    """Answers by setup, the latest used kept."""
 
     def __init__(self, most: int) -> None:
         self._kept: OrderedDict[Any, Any] = OrderedDict()
@@ -31,7 +61,7 @@ class Memory:
         """
         while True:
             with self._lock:
-                known = {key: self._kept[key] for key in keys if key in self._kept}
+                known = {key: self._used(key) for key in keys if key in self._kept}
                 missing = {key: at for at, key in enumerate(keys) if key not in known}
                 awaited = [self._making[key] for key in missing if key in self._making]
                 if not missing:
@@ -60,7 +90,7 @@ class Memory:
         with self._lock:
             if not all(key in self._kept for key in keys):
                 return None
-            return [self._kept[key] for key in keys]
+            return [self._used(key) for key in keys]
 
     def forget(self) -> None:
         """Keep nothing."""
@@ -70,7 +100,12 @@ class Memory:
     def get(self, key: Any) -> Any:
         """What is kept for a key, or None."""
         with self._lock:
-            return self._kept.get(key)
+            return self._used(key) if key in self._kept else None
+
+    def _used(self, key: Any) -> Any:
+        """What is kept for a key; it goes last now."""
+        self._kept.move_to_end(key)
+        return self._kept[key]
 
     def put(self, key: Any, value: Any) -> None:
         """Keep an answer in place of what was kept for its key."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -169,19 +169,19 @@ def nominal_v(pack: Pack) -> float:
     return pack.series * cell_curve(pack.cell).nominal_v
 
 
-def remembered(kind: str, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list[T]:
-    """Any other answer about a setup alone, remembered under a kind of its own."""
+def remembered(kind: Hashable, rigs: Sequence[Rig], make: Callable[[Rig], T]) -> list[T]:
+    """Any other answer about a setup alone, remembered under a kind that names all else asked."""
     return _other.each([(*key_of(r), kind) for r in rigs], lambda at: [make(rigs[k]) for k in at])
 
 
 def remembered_together(
-    kind: str, rigs: Sequence[Rig], make: Callable[[Sequence[Rig]], Sequence[T]]
+    kind: Hashable, rigs: Sequence[Rig], make: Callable[[Sequence[Rig]], Sequence[T]]
 ) -> list[T]:
     """As ``remembered``, for answers that are quicker found for many setups at once."""
     return _other.each([(*key_of(r), kind) for r in rigs], lambda at: make([rigs[k] for k in at]))
 
 
-def known(kind: str, rigs: Sequence[Rig]) -> list[Any] | None:
+def known(kind: Hashable, rigs: Sequence[Rig]) -> list[Any] | None:
     """What is remembered of some setups, or None if any of it has still to be worked out."""
     return _other.recall([(*key_of(r), kind) for r in rigs])
 

@@ -34,7 +34,7 @@ def decoded(contents: str | None, name: str) -> bytes:
 
 
 def keep(data: bytes, name: str) -> str:
-    """Keep a log at hand; the oldest go when there are too many.
+    """Keep a log at hand; those longest unused go when there are too many.
 
     Args:
         data: The file.
@@ -62,4 +62,7 @@ def keep(data: bytes, name: str) -> str:
 def at_hand(token: str) -> bytes | None:
     """A log that was kept, or None where it is gone."""
     with _lock:
-        return _kept.get(token)
+        if token not in _kept:
+            return None
+        _kept.move_to_end(token)
+        return _kept[token]

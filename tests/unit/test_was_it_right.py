@@ -147,6 +147,25 @@ def test_units_have_one_spelling_each_and_a_person_has_the_last_word(compared):
     assert seen.run.speed.max() == pytest.approx(1.609344 * plain.run.speed.max(), rel=1e-6)
 
 
+def test_a_column_that_is_corrected_is_drawn(compared):
+    """The volts of a log were taken of the wrong column; speeds and times stay the same."""
+    head, *rows = demo_log().read().decode().split("\n", 1)[1].splitlines()
+    text = "\n".join([f"{head},spare_v", *(f"{row},0.0" for row in rows)])
+    first = logged.seen(compared, asked(**sent(text), columns={"pack_v": "battery_v"}))
+    other = logged.seen(compared, asked(**sent(text), columns={"pack_v": "spare_v"}))
+    assert first.before.measured["volts"].max() > 60
+    assert (other.before.measured["volts"] == 0).all()
+
+
+def test_a_fit_is_kept_for_what_was_measured_and_no_other(compared):
+    run = logged.seen(compared, asked()).run
+    kinds = {
+        logged._fit_kind(compared.job, one, ("mass",))
+        for one in (run, replace(run, name="other"), replace(run, volts=run.volts + 1))
+    }
+    assert len(kinds) == 3
+
+
 def test_what_the_view_keeps_is_read_with_care():
     odd = View(extra={"log": {"run": "x", "start": float("nan"), "channel": 3, "move": ["wings"]}})
     found = logged.Asked.of(odd)
