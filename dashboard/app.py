@@ -9,9 +9,10 @@ from collections.abc import Callable
 from urllib.parse import urlsplit
 
 from dash import Dash
-from flask import has_request_context, request
+from flask import Response, has_request_context, request, send_from_directory
 
 from curves import Job, load_job
+from curves.report.look import FONT, FONTS
 from dashboard import guard, theme
 from dashboard.callbacks import at_once, editing, intake, naming, sharing, showing
 from dashboard.components.first_look import first_look
@@ -22,6 +23,7 @@ from dashboard.state import Session, View
 THREADS = 6
 LOOPBACK = "127.0.0.1"
 FIRST = "/regenerator.js"
+FONT_ADDRESS = f"/assets/fonts/{FONT}"
 UNUSED = ("/deps/polyfill@", "/dash_table/")
 
 INDEX = """<!DOCTYPE html>
@@ -31,7 +33,7 @@ INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 {%favicon%}
 <style>@font-face{font-family:"Source Sans 3";font-weight:200 900;font-display:swap;
-src:url("/assets/fonts/source-sans-3-latin-wght-normal.woff2") format("woff2")}
+src:url("%FONT%") format("woff2")}
 %VARIABLES%</style>
 {%css%}
 <script>(function(){var s=null;try{s=localStorage.getItem("mantine-color-scheme-value")}catch(e){}
@@ -94,8 +96,10 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
     app.index_string = INDEX.replace("%VARIABLES%", theme.variables())
+    app.index_string = app.index_string.replace("%FONT%", FONT_ADDRESS)
     app.look = lambda path: first_look(session, View(), page_at(path))
     app.layout = lambda: shell(session, View(), page_at(_asked_for()))
+    app.server.get(FONT_ADDRESS)(_font)
     showing.register(app)
     editing.register(app)
     at_once.register(app)
@@ -106,6 +110,11 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
         page.register(app)
     guard.protect(app, host)
     return app
+
+
+def _font() -> Response:
+    """The type of the pages, which is the report's."""
+    return send_from_directory(FONTS, FONT, mimetype="font/woff2")
 
 
 def _asked_for() -> str:

@@ -5,10 +5,14 @@ from __future__ import annotations
 import base64
 from functools import cache
 from importlib import resources
+from pathlib import Path
 
 from curves.marks import OUTLINES, Mark
 from curves.report.markup import Attribute, Markup, short, tag
 
+FONT = "source-sans-3-latin-wght-normal.woff2"
+FONTS = Path(__file__).parent / "fonts"
+"""Where the one copy of the type lies, its licence beside it."""
 LIGHT = {
     "page": "#ffffff",
     "sunk": "#f4f2ec",
@@ -81,7 +85,5 @@ def _variables(colours: dict[str, str]) -> str:
 
 
 def _font() -> str:
-    # One copy of the type in the package; its licence lies beside it.
-    name = "source-sans-3-latin-wght-normal.woff2"
-    data = (resources.files("dashboard") / "assets" / "fonts" / name).read_bytes()
+    data = (FONTS / FONT).read_bytes()
     return f"data:font/woff2;base64,{base64.b64encode(data).decode('ascii')}"

@@ -10,6 +10,7 @@ import time
 import pytest
 from flask import Flask
 
+from curves.report.look import FONT, FONTS
 from dashboard import guard
 from dashboard.app import create_app
 from dashboard.guard import MOST_REQUEST_BYTES, is_own
@@ -18,6 +19,17 @@ from dashboard.guard import MOST_REQUEST_BYTES, is_own
 @pytest.fixture(scope="module")
 def client():
     return create_app().server.test_client()
+
+
+def test_the_pages_and_saved_pictures_find_their_type(client):
+    """The report's own copy, under the address that pages and scripts ask for."""
+    with client.get("/assets/share.js", headers={"Host": "localhost"}) as answer:
+        scripts = answer.text
+    page = client.get("/", headers={"Host": "localhost"}).text
+    (address,) = set(re.findall(r'"(/assets/fonts/[^"]+)"', scripts + page))
+    with client.get(address, headers={"Host": "localhost"}) as font:
+        assert font.content_type == "font/woff2"
+        assert font.data == (FONTS / FONT).read_bytes()
 
 
 OWN = ["127.0.0.1", "127.0.0.1:8317", "localhost:8317", "LOCALHOST", "[::1]:8317", "127.8.9.1"]

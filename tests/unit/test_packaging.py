@@ -17,7 +17,8 @@ from curves import __version__
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = (
     "curves/py.typed", "curves/demo/courier.toml", "curves/parts/cells/nmc-21700.toml",
-    "curves/report/report.css", "dashboard/assets/style.css",
+    "curves/report/report.css", "curves/report/fonts/SOURCE-SANS-LICENSE.txt",
+    "curves/report/fonts/source-sans-3-latin-wght-normal.woff2", "dashboard/assets/style.css",
     "dashboard/assets/plotly-cartesian.min.js", "motor_profiles/demo-hub-direct.toml",
 )  # fmt: skip
 
@@ -79,6 +80,10 @@ def test_what_is_installed_of_the_wheel_runs_elsewhere(built, tmp_path):
     assert Path(place).resolve().is_relative_to(home.resolve())
     assert run("-m", "curves.cli", "--version").strip() == f"rimforce {__version__}"
     assert "13 cells" in run("-m", "curves.cli", "top-speed")
+    # Without the pages the engine makes its report all the same.
+    (site / "dashboard").rename(site / "put-aside")
+    run("-m", "curves.cli", "report", "-o", "report.html")
+    assert "font/woff2" in (tmp_path / "report.html").read_text(encoding="utf-8")
 
 
 def test_the_version_stands_in_one_place():
