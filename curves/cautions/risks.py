@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from curves.cautions.caution import SEVERITIES, Caution, Warmth
 from curves.cautions.facts import Facts, survey
+from curves.cautions.implausible import implausible
 from curves.cautions.reminders import reminders, unrated, vehicle_class
 from curves.cautions.too_many_volts import drive_off, full_pack
 from curves.cautions.too_much_current import (
@@ -39,6 +40,7 @@ def cautions(
     """
     f = survey([rig])[0] if facts is None else facts
     found = [
+        *implausible(rig, units),
         *full_pack(rig, f),
         *drive_off(rig, f, units),
         *pack_current(rig, f),

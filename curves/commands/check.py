@@ -24,10 +24,9 @@ from curves.cautions import (
     weakest_link,
     wire_size,
 )
-from curves.commands.options import AsJson, CsvFile, JobFile
+from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import NONE, digits, indented, table
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.units import KMH
 
@@ -62,7 +61,7 @@ def check(
         pack_wire_awg=_awg(pack_awg, "--pack-awg"),
         phase_wire_awg=_awg(phase_awg, "--phase-awg"),
     )
-    rigs = load_job(job).rigs()
+    rigs = opened_job(job).rigs()
     facts = survey(rigs)
     pairs = list(zip(rigs, facts, strict=True))
     fits = [fit(rig, f) for rig, f in pairs]

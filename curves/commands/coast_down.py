@@ -12,14 +12,13 @@ import typer
 from rich.console import RenderableType
 
 from curves.commands.fit import DEMO_SETUP, named_columns, stays, write_corrected
-from curves.commands.options import AsJson, CsvFile
+from curves.commands.options import AsJson, CsvFile, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import digits, table
 from curves.measured.coastdown import Coast, Direction, Stretch, from_logs, from_times
 from curves.measured.coasts import USUAL_TO, coast_in, rolled_of, with_road_load
 from curves.measured.logs import demo_coast_text, read_log, read_text
 from curves.measured.readings import parse_bench
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.units import PERCENT
 
@@ -79,7 +78,7 @@ def coast_down(
     if file is not None and logs:
         refuse("--out, --back", "", "give either a file of times or logs")
     stays(job, output)
-    opened = load_job(job)
+    opened = opened_job(job)
     name = DEMO_SETUP if (file, job, setup, logs) == (None, None, None, []) else setup
     if output is not None and name is None:
         refuse("-o", str(output), "needs --setup: its bike takes the values")

@@ -13,12 +13,11 @@ from rich.console import RenderableType
 from curves.balance import TopSpeed, batch_top_speed
 from curves.commands import curves_extras
 from curves.commands.curves_extras import Extra
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import BANDS, ESTIMATES, banded, listed, table, within
 from curves.commands.top_speed import columns as top_columns
 from curves.envelope import Envelope, batch_envelope, words
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
@@ -59,7 +58,7 @@ def curves(
 ) -> None:
     """Force, power and currents of every setup over road speed, and what limits them."""
     speeds = number_list(speeds_kmh, "--speeds-kmh")
-    rigs = load_job(job).rigs()
+    rigs = opened_job(job).rigs()
     batch, names = stack(rigs).batch(), tuple(rig.name for rig in rigs)
     curve, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
     setups = [entry(curve, top, speeds, k) for k in range(len(names))]

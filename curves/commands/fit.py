@@ -10,7 +10,7 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves.commands.options import AsJson, CsvFile
+from curves.commands.options import AsJson, CsvFile, opened_job
 from curves.commands.output import Answer, give, refuse, warn, write_file
 from curves.commands.people import digits, table
 from curves.measured.corrected import corrected
@@ -20,7 +20,7 @@ from curves.measured.logs import demo_log, read_log
 from curves.measured.measured_run import Run, runs_in
 from curves.measured.overlay import Overlay, Split, overlay
 from curves.measured.parameters import MOVABLE
-from curves.parts.job import Job, dump_job, load_job
+from curves.parts.job import Job, dump_job
 from curves.runs import Targets
 from curves.units import FOOT, KMH
 
@@ -76,7 +76,7 @@ def fit(
 ) -> None:
     """Move what a job is unsure of until it predicts the runs that were measured."""
     stays(job, output)
-    opened = load_job(job)
+    opened = opened_job(job)
     runs = _runs(opened, logs or [], setup or [], named_columns(columns), run, start_s)
     found = fitted(opened, runs, [word.strip() for word in move.split(",")], draws=draws)
     better = corrected(opened, found, runs=runs)

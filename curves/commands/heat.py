@@ -11,12 +11,12 @@ from rich.console import RenderableType
 
 from curves import heat as warming
 from curves.balance import top_speed
-from curves.commands.options import AsJson, CsvFile, JobFile
+from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import ESTIMATES, NONE, digits, indented, table
 from curves.errors import JobError, Problem
 from curves.parts.goals import Hill
-from curves.parts.job import Job, load_job
+from curves.parts.job import Job
 from curves.parts.rig import Rig
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
 
@@ -53,7 +53,7 @@ def heat(
     csv: CsvFile = None,
 ) -> None:
     """How much of a hill can be climbed before the winding is too hot, and what settles."""
-    loaded = load_job(job)
+    loaded = opened_job(job)
     hill, rigs = _hill(loaded, grade_percent, length_m, speed_kmh), loaded.rigs()
     climb = warming.hill(rigs, hill.grade_percent * PERCENT, hill.length_m, hill.speed_kmh * KMH)
     top = top_speed(rigs).speed

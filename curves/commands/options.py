@@ -9,7 +9,9 @@ from typing import Annotated, TypeAlias
 import numpy as np
 import typer
 
-from curves.commands.output import refuse
+from curves.commands.output import refuse, warn
+from curves.parts.job import Job, load_job
+from curves.parts.plausible import doubts
 from curves.roots import Array
 from curves.units import SWAPS, Units
 
@@ -21,6 +23,28 @@ AsJson: TypeAlias = Annotated[bool, typer.Option("--json", help="Only JSON on st
 CsvFile: TypeAlias = Annotated[
     Path | None, typer.Option("--csv", metavar="FILE", help="Write the numbers to a CSV file.")
 ]
+
+MOST_DOUBTS = 10
+"""Lines about values that no light vehicle has, before they are counted."""
+
+
+def opened_job(job: str | None) -> Job:
+    """The job of a command, and on standard error a line for what no light vehicle has.
+
+    Args:
+        job: its file, None for the demo job.
+
+    Raises:
+        JobError: if it cannot be read or something in it is not allowed.
+    """
+    read = load_job(job)
+    said = doubts(read.rigs(), read.goals)
+    for line in said[:MOST_DOUBTS]:
+        warn(line)
+    if len(said) > MOST_DOUBTS:
+        warn(f"{len(said) - MOST_DOUBTS} more such values: rimforce check names them all.")
+    return read
+
 
 MOST_POINTS = 100_000
 LARGEST = 1e6

@@ -9,11 +9,10 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import ESTIMATES, digits, listed, table
 from curves.parts.goals import Goals
-from curves.parts.job import load_job
 from curves.studies import packs as study
 from curves.studies.cells import Caps, Hold
 from curves.units import KMH
@@ -40,7 +39,7 @@ def packs(
 ) -> None:
     """Top speed over the number of cells in series, and the count where more stop helping."""
     counts = _counts(series)
-    opened = load_job(job)
+    opened = opened_job(job)
     rig = opened.rigs()[0] if setup is None else opened.rig(setup)
     hill = opened.goals.hill_percent
     roads = [rig.conditions.grade_percent, *([] if hill is None else [hill])]

@@ -10,10 +10,9 @@ import typer
 from rich.console import RenderableType
 
 from curves import energy
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import BANDS, ESTIMATES, NONE, banded, digits, indented, table
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.studies.spread import stack_spread
@@ -47,7 +46,7 @@ def range_(
     for option, share in (("--full", full), ("--empty", empty)):
         if share is not None and not 0 <= share <= 1:
             refuse(option, f"{share:g}", "must be from 0 to 1")
-    loaded = load_job(job)
+    loaded = opened_job(job)
     rigs = loaded.rigs()
     far = energy.steady_range(rigs, speeds * KMH, full=full, empty=empty)
     ridden = None if ride is None else energy.ride(rigs, _stretches(ride))

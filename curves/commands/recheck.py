@@ -8,13 +8,12 @@ from typing import Annotated
 import typer
 from rich.console import RenderableType
 
-from curves.commands.options import AsJson, CsvFile, JobFile
+from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import digits, table
 from curves.measured.recheck import Check, Recheck
 from curves.measured.recheck import recheck as rechecked
 from curves.measured.typed import Typed
-from curves.parts.job import load_job
 
 FORMAT = "rimforce-recheck-1"
 CHECKS = ("reading", "unit", "read", "predicted", "from", "to", "verdict")
@@ -52,7 +51,7 @@ def recheck(
     csv: CsvFile = None,
 ) -> None:
     """Agree or not, number by number, and what is likeliest wrong in the job if not."""
-    opened = load_job(job)
+    opened = opened_job(job)
     rig = opened.rig(opened.setup[0].name if setup is None else setup)
     found = rechecked(
         rig,

@@ -8,9 +8,8 @@ from typing import Annotated, Literal
 
 import typer
 
-from curves.commands.options import JobFile, number_list, units_of
+from curves.commands.options import JobFile, number_list, opened_job, units_of
 from curves.commands.output import refuse, warn, write_file
-from curves.parts.job import load_job
 
 SUFFIXES = (".html", ".htm", ".pdf")
 MOST_SETTINGS = 400
@@ -78,7 +77,7 @@ def report(
         packs=tuple(PackStudy(name, counts) for name in packs or ()),
         weakenings=tuple(WeakeningStudy(name, settings) for name in weakening or ()),
     )
-    opened = load_job(job)
+    opened = opened_job(job)
     page = page_of(opened, wish)
     content: str | bytes = page
     if file.suffix.lower() == ".pdf":

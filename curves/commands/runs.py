@@ -10,10 +10,9 @@ import typer
 from rich.console import RenderableType
 
 from curves import runs as timing
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import BANDS, ESTIMATES, banded, indented, table, within
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack
@@ -65,7 +64,7 @@ def runs(
     for option, value in (("--rollout-ft", rollout_ft), ("--shift-s", shift_s)):
         if not 0 <= value < np.inf:
             refuse(option, f"{value:g}", "must be 0 or more")
-    rigs = _same_power(load_job(job).rigs(), same_power_w)
+    rigs = _same_power(opened_job(job).rigs(), same_power_w)
     targets = timing.Targets(tuple(v * KMH for v in asked.kmh), asked.metres, rollout_ft * FOOT)
     parts = [
         timing.timed_runs(group, targets, shift_s=shift_s)

@@ -14,10 +14,9 @@ import typer
 from rich.console import Console, RenderableType
 from rich.progress import Progress
 
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import ESTIMATES, digits, table
-from curves.parts.job import load_job
 from curves.studies import search as study
 from curves.studies.cells import Caps, Hold
 from curves.studies.front import parse_goal
@@ -75,7 +74,7 @@ def search(
     csv: CsvFile = None,
 ) -> None:
     """Setups that meet goals, and those that no other beats; Ctrl+C ends it with what it has."""
-    opened = load_job(job)
+    opened = opened_job(job)
     rigs = [opened.rig(name) for name in setup] if setup else list(opened.rigs()[:1])
     spans = [_span(text) for text in vary or ()]
     goals = [parse_goal(text) for text in goal or ()]

@@ -9,7 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from curves import balance
-from curves.commands.options import AsJson, CsvFile, JobFile
+from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import (
     BANDS,
@@ -23,7 +23,6 @@ from curves.commands.people import (
     within,
 )
 from curves.drive_off import DriveOff, drive_off
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.studies.levers import buys, measure_next
@@ -56,7 +55,7 @@ FREE = "only until the rotor has slowed: it freewheels"
 
 def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None) -> None:
     """Top speed, what limits it there, and what more of each input would buy."""
-    rigs = load_job(job).rigs()
+    rigs = opened_job(job).rigs()
     top = balance.top_speed(rigs)
     off, unsure = drive_off(rigs, top), sensitivity(rigs, top)
     setups = [

@@ -8,10 +8,9 @@ from typing import Annotated
 import typer
 from rich.console import RenderableType
 
-from curves.commands.options import AsJson, CsvFile, JobFile, number_list
+from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import ESTIMATES, digits, listed, table
-from curves.parts.job import load_job
 from curves.parts.rig import Rig
 from curves.studies import weakening as study
 from curves.studies.settings import WORTH_KMH
@@ -47,7 +46,7 @@ def weakening(
 ) -> None:
     """Top speed and its price over field-weakening current, and how much of it to set."""
     settings = number_list(amps, "--amps")
-    opened = load_job(job)
+    opened = opened_job(job)
     rig = opened.rigs()[0] if setup is None else opened.rig(setup)
     sweep = study.weakening_sweep(rig, settings.tolist(), worth_kmh=worth_kmh)
     rows = [

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 FloatArray = npt.NDArray[np.float64]
+Plausible: TypeAlias = tuple[float, float]
+"""Least and most of a field in any light vehicle, wider than legal use: outside it is taken, and
+said."""
 
 LARGEST = 1e9
 """No quantity of a bike is larger in the unit of its field; keeps arithmetic finite."""
@@ -38,6 +41,7 @@ def quantity(
     above: Literal[0] | None = None,
     least: float | None = None,
     most: float = LARGEST,
+    plausible: Plausible | None = None,
 ) -> Any:
     """Field of a number with its meaning and unit, which the dashboard shows.
 
@@ -47,6 +51,7 @@ def quantity(
         above: 0 for what must be above 0 (``SMALLEST`` or more).
         least: lower bound; without either, as far below 0 as above.
         most: inclusive upper bound.
+        plausible: its range in any light vehicle; None where none can be said.
     """
     lowest = SMALLEST if above == 0 else -LARGEST if least is None else least
     return Field(
@@ -55,13 +60,19 @@ def quantity(
         allow_inf_nan=False,
         ge=lowest,
         le=most,
-        json_schema_extra={"unit": unit},
+        json_schema_extra=_extra(unit, plausible),
     )
 
 
-def count(meaning: str, *, most: int = 10_000) -> Any:
+def _extra(unit: str, plausible: Plausible | None) -> dict[str, Any]:
+    told: dict[str, Any] = {"unit": unit}
+    return told if plausible is None else {**told, "plausible": list(plausible)}
+
+
+def count(meaning: str, *, most: int = 10_000, plausible: Plausible | None = None) -> Any:
     """Field of a whole number from 1 to ``most``."""
-    return Field(description=meaning, strict=True, ge=1, le=most, json_schema_extra={"unit": ""})
+    extra = _extra("", plausible)
+    return Field(description=meaning, strict=True, ge=1, le=most, json_schema_extra=extra)
 
 
 def text(meaning: str, *, pattern: str | None = None) -> Any:
@@ -75,10 +86,10 @@ def text(meaning: str, *, pattern: str | None = None) -> Any:
     )
 
 
-def series(meaning: str, unit: str = "") -> Any:
-    """Field of a list of numbers, or of pairs of them."""
+def series(meaning: str, unit: str = "", *, plausible: Plausible | None = None) -> Any:
+    """Field of a list of numbers, each within what is plausible, or of pairs of them."""
     described = f"{meaning}, {unit}" if unit else meaning
-    return Field(description=described, max_length=1000, json_schema_extra={"unit": unit})
+    return Field(description=described, max_length=1000, json_schema_extra=_extra(unit, plausible))
 
 
 def flag(meaning: str) -> Any:

@@ -28,22 +28,36 @@ class Bike(Table):
     1.95
     """
 
-    bike_mass_kg: Annotated[float, quantity("Mass of the bike without its pack", "kg", least=0.0)]
-    rider_kg: Annotated[float, quantity("Mass of the rider", "kg", least=0.0)]
-    load_kg: Annotated[float, quantity("Mass of the load carried", "kg", least=0.0)] = 0.0
+    bike_mass_kg: Annotated[
+        float, quantity("Mass of the bike without its pack", "kg", least=0.0, plausible=(5, 400))
+    ]
+    rider_kg: Annotated[float, quantity("Mass of the rider", "kg", least=0.0, plausible=(15, 250))]
+    load_kg: Annotated[
+        float, quantity("Mass of the load carried", "kg", least=0.0, plausible=(0, 500))
+    ] = 0.0
     circumference_m: Annotated[
         float | None,
-        quantity("Measured roll-out of the driven wheel under load", "m", above=0, most=100.0),
+        quantity(
+            "Measured roll-out of the driven wheel under load",
+            "m",
+            above=0,
+            most=100.0,
+            plausible=(0.3, 3.2),
+        ),
     ] = None
     tyre: Annotated[
         str | None,
         text("Tyre size, width-bead in mm (ISO 5775), such as 57-507; a roll-out is surer"),
     ] = None
     rolling_coefficient: Annotated[
-        float | None, quantity("Rolling resistance over weight", least=0.0, most=1.0)
+        float | None,
+        quantity("Rolling resistance over weight", least=0.0, most=1.0, plausible=(0.001, 0.1)),
     ] = None
     drag_area_m2: Annotated[
-        float | None, quantity("Drag coefficient times frontal area", "m²", least=0.0, most=100.0)
+        float | None,
+        quantity(
+            "Drag coefficient times frontal area", "m²", least=0.0, most=100.0, plausible=(0.02, 3)
+        ),
     ] = None
     road_load_n: Annotated[
         tuple[Number, Number, Number] | None,
@@ -53,35 +67,56 @@ class Bike(Table):
         ),
     ] = None
     final_drive_ratio: Annotated[
-        float | None, quantity("Motor output turns per wheel turn; 1 for a hub", above=0)
+        float | None,
+        quantity("Motor output turns per wheel turn; 1 for a hub", above=0, plausible=(0.1, 40)),
     ] = None
     gear_ratios: Annotated[
         tuple[Positive, ...] | None,
         Listed,
-        series("Motor output turns per wheel turn in each gear, for a mid-drive"),
+        series(
+            "Motor output turns per wheel turn in each gear, for a mid-drive", plausible=(0.1, 40)
+        ),
     ] = None
     final_drive_efficiency: Annotated[
-        float, quantity("Efficiency from motor output to wheel", above=0, most=1.0)
+        float,
+        quantity("Efficiency from motor output to wheel", above=0, most=1.0, plausible=(0.5, 1)),
     ] = 1.0
     driven_wheel: Annotated[
         Literal["rear", "front"], Field(description="Which wheel the motor drives")
     ] = "rear"
     tyre_grip: Annotated[
-        float, quantity("Grip of the driven tyre: most force over weight on it", above=0, most=3.0)
+        float,
+        quantity(
+            "Grip of the driven tyre: most force over weight on it",
+            above=0,
+            most=3.0,
+            plausible=(0.1, 1.5),
+        ),
     ] = 0.8
-    wheelbase_m: Annotated[float | None, quantity("Wheelbase", "m", above=0)] = None
+    wheelbase_m: Annotated[
+        float | None, quantity("Wheelbase", "m", above=0, plausible=(0.5, 3.5))
+    ] = None
     cg_height_m: Annotated[
-        float | None, quantity("Height of the centre of gravity, rider included", "m", least=0.0)
+        float | None,
+        quantity(
+            "Height of the centre of gravity, rider included", "m", least=0.0, plausible=(0.2, 2)
+        ),
     ] = None
     cg_to_rear_axle_m: Annotated[
         float | None,
-        quantity("Centre of gravity ahead of the rear axle, rider included", "m", least=0.0),
+        quantity(
+            "Centre of gravity ahead of the rear axle, rider included",
+            "m",
+            least=0.0,
+            plausible=(0.05, 2.5),
+        ),
     ] = None
     wheel_inertia_kg_m2: Annotated[
-        float | None, quantity("Moment of inertia of both wheels", "kg·m²", least=0.0)
+        float | None,
+        quantity("Moment of inertia of both wheels", "kg·m²", least=0.0, plausible=(0.001, 5)),
     ] = None
     rider_power_w: Annotated[
-        float, quantity("Power the rider adds at the wheel", "W", least=0.0)
+        float, quantity("Power the rider adds at the wheel", "W", least=0.0, plausible=(0, 2000))
     ] = 0.0
 
     @model_validator(mode="after")

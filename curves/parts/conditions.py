@@ -28,15 +28,34 @@ class Conditions(Table):
     """
 
     grade_percent: Annotated[
-        float, quantity("Slope, rise over run; negative is downhill", "%", least=-100.0, most=100.0)
+        float,
+        quantity(
+            "Slope, rise over run; negative is downhill",
+            "%",
+            least=-100.0,
+            most=100.0,
+            plausible=(-40, 40),
+        ),
     ] = 0.0
     headwind_kmh: Annotated[
-        float, quantity("Headwind; negative is a tailwind", "km/h", least=-300.0, most=300.0)
+        float,
+        quantity(
+            "Headwind; negative is a tailwind",
+            "km/h",
+            least=-300.0,
+            most=300.0,
+            plausible=(-100, 100),
+        ),
     ] = 0.0
     altitude_m: Annotated[
-        float, quantity("Altitude above sea level", "m", least=-1000.0, most=11000.0)
+        float,
+        quantity(
+            "Altitude above sea level", "m", least=-1000.0, most=11000.0, plausible=(-450, 6000)
+        ),
     ] = 0.0
-    air_c: Annotated[float, quantity("Air temperature", "°C", least=-80.0, most=80.0)] = 20.0
+    air_c: Annotated[
+        float, quantity("Air temperature", "°C", least=-80.0, most=80.0, plausible=(-40, 55))
+    ] = 20.0
 
 
 def air_density(altitude_m: npt.ArrayLike, air_c: npt.ArrayLike) -> FloatArray:

@@ -24,18 +24,32 @@ class Controller(Table):
     """
 
     max_input_v: Annotated[
-        float | None, quantity("Highest input voltage the controller withstands", "V", above=0)
+        float | None,
+        quantity(
+            "Highest input voltage the controller withstands", "V", above=0, plausible=(10, 400)
+        ),
     ] = None
     max_phase_current_a: Annotated[
         float | None,
-        quantity("Phase current rating, in the tune's basis (peak or rms)", "A", least=0.0),
+        quantity(
+            "Phase current rating, in the tune's basis (peak or rms)",
+            "A",
+            least=0.0,
+            plausible=(2, 1500),
+        ),
     ] = None
     max_pack_current_a: Annotated[
-        float | None, quantity("Current rating on the pack side", "A", least=0.0)
+        float | None,
+        quantity("Current rating on the pack side", "A", least=0.0, plausible=(1, 800)),
     ] = None
     max_electrical_rpm: Annotated[
         float | None,
-        quantity("Highest electrical speed: rotor rpm times pole pairs", "rpm", least=0.0),
+        quantity(
+            "Highest electrical speed: rotor rpm times pole pairs",
+            "rpm",
+            least=0.0,
+            plausible=(1000, 300_000),
+        ),
     ] = None
     max_modulation: Annotated[
         float,
@@ -44,6 +58,7 @@ class Controller(Table):
             "modulation, 1.1027 six-step, 0.90 to 0.95 typical",
             above=0,
             most=MOST_MODULATION,
+            plausible=(0.5, 1.1027),
         ),
     ] = 1.0
     mtpa: Annotated[
@@ -52,25 +67,42 @@ class Controller(Table):
     ] = True
     foldback_start_v: Annotated[
         float | None,
-        quantity("Pack voltage below which pack current is reduced", "V", least=0.0),
+        quantity(
+            "Pack voltage below which pack current is reduced", "V", least=0.0, plausible=(5, 300)
+        ),
     ] = None
     foldback_end_v: Annotated[
-        float | None, quantity("Pack voltage at which pack current reaches 0", "V", least=0.0)
+        float | None,
+        quantity(
+            "Pack voltage at which pack current reaches 0", "V", least=0.0, plausible=(5, 300)
+        ),
     ] = None
     winding_foldback_c: Annotated[
         tuple[Number, Number] | None,
         Listed,
-        series("Winding temperatures at which current starts to fall and reaches 0", "°C"),
+        series(
+            "Winding temperatures at which current starts to fall and reaches 0",
+            "°C",
+            plausible=(30, 300),
+        ),
     ] = None
     resistance_mohm: Annotated[
         float,
         quantity(
-            "Resistance of one phase: the switch that conducts, and the lead", "mΩ", least=0.0
+            "Resistance of one phase: the switch that conducts, and the lead",
+            "mΩ",
+            least=0.0,
+            plausible=(0, 100),
         ),
     ] = 0.0
-    standby_w: Annotated[float, quantity("Power drawn while idle", "W", least=0.0)] = 0.0
+    standby_w: Annotated[
+        float, quantity("Power drawn while idle", "W", least=0.0, plausible=(0, 100))
+    ] = 0.0
     torque_rise_s: Annotated[
-        float | None, quantity("Time in which torque is let rise from 0 to full", "s", least=0.0)
+        float | None,
+        quantity(
+            "Time in which torque is let rise from 0 to full", "s", least=0.0, plausible=(0, 10)
+        ),
     ] = None
 
     @model_validator(mode="after")

@@ -56,70 +56,135 @@ class Motor(Table):
             "(with sine drive also no-load speed per pack volt)",
             "rpm/V",
             above=0,
+            plausible=(1, 400),
         ),
     ]
     resistance_ohm: Annotated[
-        float, quantity("Winding resistance, terminal to terminal at 20 °C", "Ω", least=0.0)
+        float,
+        quantity(
+            "Winding resistance, terminal to terminal at 20 °C",
+            "Ω",
+            least=0.0,
+            plausible=(0.001, 5),
+        ),
     ]
     inductance_d_uh: Annotated[
         float,
-        quantity("Least inductance over rotor angle, terminal to terminal (d axis)", "µH", least=0),
+        quantity(
+            "Least inductance over rotor angle, terminal to terminal (d axis)",
+            "µH",
+            least=0,
+            plausible=(1, 10_000),
+        ),
     ]
     inductance_q_uh: Annotated[
         float,
-        quantity("Most inductance over rotor angle, terminal to terminal (q axis)", "µH", least=0),
+        quantity(
+            "Most inductance over rotor angle, terminal to terminal (q axis)",
+            "µH",
+            least=0,
+            plausible=(1, 10_000),
+        ),
     ]
-    pole_pairs: Annotated[Whole, count("Pole pairs: magnets around the rotor, halved", most=1000)]
+    pole_pairs: Annotated[
+        Whole, count("Pole pairs: magnets around the rotor, halved", most=1000, plausible=(1, 60))
+    ]
     no_load_torque_nm: Annotated[
-        float, quantity("Drag of the unloaded rotor, part that stays with speed", "N·m", least=0.0)
+        float,
+        quantity(
+            "Drag of the unloaded rotor, part that stays with speed",
+            "N·m",
+            least=0.0,
+            plausible=(0, 10),
+        ),
     ] = 0.0
     no_load_torque_nm_per_rad_s: Annotated[
-        float, quantity("Drag of the unloaded rotor, growth with speed", "N·m per rad/s", least=0.0)
+        float,
+        quantity(
+            "Drag of the unloaded rotor, growth with speed",
+            "N·m per rad/s",
+            least=0.0,
+            plausible=(0, 0.5),
+        ),
     ] = 0.0
     gear_ratio: Annotated[
-        float, quantity("Reduction inside the motor, rotor turns per output turn", above=0)
+        float,
+        quantity(
+            "Reduction inside the motor, rotor turns per output turn", above=0, plausible=(0.9, 150)
+        ),
     ] = 1.0
     gear_efficiency: Annotated[
-        float, quantity("Efficiency of the reduction inside the motor", above=0, most=1.0)
+        float,
+        quantity(
+            "Efficiency of the reduction inside the motor", above=0, most=1.0, plausible=(0.5, 1)
+        ),
     ] = 1.0
     overrunning_clutch: Annotated[
         bool, flag("Freewheel inside: cannot brake, and the wheel cannot drive it")
     ] = False
     magnet_coefficient_per_k: Annotated[
         float,
-        quantity("Change of magnet flux with temperature", "1/K", least=-0.1, most=0.1),
+        quantity(
+            "Change of magnet flux with temperature",
+            "1/K",
+            least=-0.1,
+            most=0.1,
+            plausible=(-0.003, 0),
+        ),
     ] = -0.0011
     winding_heat_j_per_k: Annotated[
-        float | None, quantity("Heat capacity of the winding", "J/K", above=0)
+        float | None,
+        quantity("Heat capacity of the winding", "J/K", above=0, plausible=(20, 10_000)),
     ] = None
     case_heat_j_per_k: Annotated[
-        float | None, quantity("Heat capacity of the rest of the motor", "J/K", above=0)
+        float | None,
+        quantity("Heat capacity of the rest of the motor", "J/K", above=0, plausible=(50, 50_000)),
     ] = None
     winding_to_case_w_per_k: Annotated[
-        float | None, quantity("Heat flow from winding to case", "W/K", above=0)
+        float | None,
+        quantity("Heat flow from winding to case", "W/K", above=0, plausible=(0.2, 200)),
     ] = None
     case_to_air_w_per_k: Annotated[
-        float | None, quantity("Heat flow from case to air at rest", "W/K", above=0)
+        float | None,
+        quantity("Heat flow from case to air at rest", "W/K", above=0, plausible=(0.1, 100)),
     ] = None
     case_to_air_w_per_k_per_m_s: Annotated[
         float | None,
-        quantity("Growth of the case's heat flow with road speed", "W/K per m/s", least=0),
+        quantity(
+            "Growth of the case's heat flow with road speed",
+            "W/K per m/s",
+            least=0,
+            plausible=(0, 20),
+        ),
     ] = None
     winding_limit_c: Annotated[
-        float | None, quantity("Temperature the winding may reach", _C, least=-60.0, most=500.0)
+        float | None,
+        quantity(
+            "Temperature the winding may reach", _C, least=-60.0, most=500.0, plausible=(60, 250)
+        ),
     ] = None
     magnet_limit_c: Annotated[
-        float | None, quantity("Temperature the magnets may reach", _C, least=-60.0, most=500.0)
+        float | None,
+        quantity(
+            "Temperature the magnets may reach", _C, least=-60.0, most=500.0, plausible=(40, 250)
+        ),
     ] = None
     rotor_inertia_kg_m2: Annotated[
-        float | None, quantity("Moment of inertia of the rotor", "kg·m²", least=0.0)
+        float | None,
+        quantity("Moment of inertia of the rotor", "kg·m²", least=0.0, plausible=(1e-06, 2)),
     ] = None
-    max_rpm: Annotated[float | None, quantity("Highest rotor speed allowed", "rpm", least=0.0)] = (
-        None
-    )
+    max_rpm: Annotated[
+        float | None,
+        quantity("Highest rotor speed allowed", "rpm", least=0.0, plausible=(50, 60_000)),
+    ] = None
     valid_to_phase_current_a: Annotated[
         float | None,
-        quantity("Peak phase current up to which saturation may be neglected", "A", least=0.0),
+        quantity(
+            "Peak phase current up to which saturation may be neglected",
+            "A",
+            least=0.0,
+            plausible=(1, 2000),
+        ),
     ] = None
     torque_derating: Annotated[
         tuple[tuple[Number, Number], ...] | None,

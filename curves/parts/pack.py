@@ -47,43 +47,58 @@ class Pack(Table):
     )
 
     cell: Annotated[str | None, text("Published open-circuit curve the cells follow")] = None
-    series: Annotated[Whole | None, count("Cells in series")] = None
-    parallel: Annotated[Whole | None, count("Parallel strings")] = None
-    cell_capacity_ah: Annotated[float | None, quantity("Capacity of one cell", "Ah", above=0)] = (
-        None
-    )
+    series: Annotated[Whole | None, count("Cells in series", plausible=(3, 60))] = None
+    parallel: Annotated[Whole | None, count("Parallel strings", plausible=(1, 200))] = None
+    cell_capacity_ah: Annotated[
+        float | None, quantity("Capacity of one cell", "Ah", above=0, plausible=(0.3, 400))
+    ] = None
     cell_resistance_mohm: Annotated[
-        float | None, quantity("Resistance of one cell, direct current", "mΩ", least=0.0)
+        float | None,
+        quantity("Resistance of one cell, direct current", "mΩ", least=0.0, plausible=(0.05, 500)),
     ] = None
     wiring_resistance_mohm: Annotated[
-        float | None, quantity("Resistance of leads, connectors and BMS", "mΩ", least=0.0)
+        float | None,
+        quantity("Resistance of leads, connectors and BMS", "mΩ", least=0.0, plausible=(0, 500)),
     ] = None
     resistance_factor: Annotated[
         float | None,
         quantity(
-            "Factor on cell resistance: cold, aged or seconds into a pull, 1.3 to 2", least=0.0
+            "Factor on cell resistance: cold, aged or seconds into a pull, 1.3 to 2",
+            least=0.0,
+            plausible=(0.5, 10),
         ),
     ] = None
     open_circuit_v: Annotated[
-        float | None, quantity("Open-circuit voltage of a source pack", "V", above=0)
+        float | None,
+        quantity("Open-circuit voltage of a source pack", "V", above=0, plausible=(9, 260)),
     ] = None
     resistance_ohm: Annotated[
-        float | None, quantity("Resistance of a source pack", "Ω", least=0.0)
+        float | None, quantity("Resistance of a source pack", "Ω", least=0.0, plausible=(0, 2))
     ] = None
     full_charge_v: Annotated[
-        float | None, quantity("Voltage a source pack may be charged to", "V", above=0)
+        float | None,
+        quantity("Voltage a source pack may be charged to", "V", above=0, plausible=(9, 260)),
     ] = None
     continuous_current_a: Annotated[
-        float | None, quantity("Current it may give all the time", "A", least=0.0)
+        float | None,
+        quantity("Current it may give all the time", "A", least=0.0, plausible=(1, 800)),
     ] = None
     peak_current_a: Annotated[
-        float | None, quantity("Current it may give for seconds, a hard limit", "A", least=0.0)
+        float | None,
+        quantity(
+            "Current it may give for seconds, a hard limit", "A", least=0.0, plausible=(1, 1500)
+        ),
     ] = None
     bms_cutoff_v: Annotated[
-        float | None, quantity("Pack voltage at which its BMS cuts off", "V", least=0.0)
+        float | None,
+        quantity("Pack voltage at which its BMS cuts off", "V", least=0.0, plausible=(0, 230)),
     ] = None
-    mass_kg: Annotated[float, quantity("Mass of the pack", "kg", least=0.0)] = 0.0
-    charger_a: Annotated[float | None, quantity("Charging current", "A", above=0)] = None
+    mass_kg: Annotated[float, quantity("Mass of the pack", "kg", least=0.0, plausible=(0, 150))] = (
+        0.0
+    )
+    charger_a: Annotated[
+        float | None, quantity("Charging current", "A", above=0, plausible=(0.1, 300))
+    ] = None
     price: Annotated[float | None, quantity("Price, in any one currency", least=0.0)] = None
 
     @model_validator(mode="after")

@@ -27,8 +27,10 @@ class Setup(Table):
         float, quantity("Charge of the pack, 0 empty to 1 full", least=0.0, most=1.0)
     ] = 1.0
     winding_c: Annotated[
-        float, quantity("Winding temperature", "°C", least=-273.15, most=1000.0)
+        float,
+        quantity("Winding temperature", "°C", least=-273.15, most=1000.0, plausible=(-40, 250)),
     ] = 20.0
-    magnet_c: Annotated[float, quantity("Magnet temperature", "°C", least=-273.15, most=1000.0)] = (
-        20.0
-    )
+    magnet_c: Annotated[
+        float,
+        quantity("Magnet temperature", "°C", least=-273.15, most=1000.0, plausible=(-40, 250)),
+    ] = 20.0

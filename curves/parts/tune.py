@@ -19,17 +19,22 @@ class Tune(Table):
     """
 
     phase_current_a: Annotated[
-        float, quantity("Phase current limit, in the basis stated", "A", least=0.0)
+        float,
+        quantity("Phase current limit, in the basis stated", "A", least=0.0, plausible=(1, 1500)),
     ]
     current_basis: Annotated[
         Literal["peak", "rms"],
         Field(description="Whether phase-side currents are peak or rms amperes"),
     ] = "peak"
     pack_current_a: Annotated[
-        float | None, quantity("Pack current limit while driving", "A", least=0.0)
+        float | None,
+        quantity("Pack current limit while driving", "A", least=0.0, plausible=(0.5, 800)),
     ] = None
     power_cap_w: Annotated[
-        float | None, quantity("Cap on power drawn at the controller's input", "W", least=0.0)
+        float | None,
+        quantity(
+            "Cap on power drawn at the controller's input", "W", least=0.0, plausible=(20, 60_000)
+        ),
     ] = None
     field_weakening_a: Annotated[
         float,
@@ -37,6 +42,7 @@ class Tune(Table):
             "Field-weakening current beyond most torque per ampere, in the basis stated",
             "A",
             least=0.0,
+            plausible=(0, 600),
         ),
     ] = 0.0
     phase_limit: Annotated[
@@ -44,13 +50,16 @@ class Tune(Table):
         Field(description="What the phase limit counts: the whole current, or its torque part"),
     ] = "vector"
     low_voltage_cutoff_v: Annotated[
-        float | None, quantity("Pack voltage the tune never sags below", "V", least=0.0)
+        float | None,
+        quantity("Pack voltage the tune never sags below", "V", least=0.0, plausible=(0, 230)),
     ] = None
     speed_cap_kmh: Annotated[
-        float | None, quantity("Road speed at which drive ends", "km/h", least=0.0)
+        float | None,
+        quantity("Road speed at which drive ends", "km/h", least=0.0, plausible=(3, 200)),
     ] = None
     regen_pack_current_a: Annotated[
-        float, quantity("Pack charging current limit while braking", "A", least=0.0)
+        float,
+        quantity("Pack charging current limit while braking", "A", least=0.0, plausible=(0, 500)),
     ] = 0.0
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from curves import __version__
 from curves.parts.job import Job
+from curves.parts.plausible import doubts
 from curves.report.assumptions import assumptions, sureness
 from curves.report.carried import carry
 from curves.report.endurance import endurance
@@ -70,8 +71,7 @@ def _customer(found: Results, title: str) -> Markup:
         "article",
         _masthead(found),
         tag("h1", tag("bdi", title)),
-        tag("p", found.answer.headline, class_="answer"),
-        [tag("p", said, class_="more") for said in found.answer.more],
+        _answer(found),
         tag("div", paragraphs(found.wish.notes), class_="user-notes")
         if found.wish.notes.strip()
         else None,
@@ -87,6 +87,16 @@ def _customer(found: Results, title: str) -> Markup:
         sureness(found),
         model_limits(),
     )
+
+
+def _answer(found: Results) -> list[Markup]:
+    """What leads the report; what no light vehicle has leads the rest."""
+    said = [found.answer.headline, *found.answer.more]
+    over = doubts(found.rigs, found.job.goals, found.units)
+    if over:
+        said[0] = f"If it is: {said[0]}"
+    first, *rest = [*over, *said]
+    return [tag("p", first, class_="answer"), *(tag("p", line, class_="more") for line in rest)]
 
 
 def _controller(found: Results, title: str) -> Markup:

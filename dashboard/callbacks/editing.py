@@ -10,6 +10,7 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
+from curves.parts.plausible import doubt
 from curves.parts.reading import decode
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
@@ -275,21 +276,38 @@ def _why(error: JobError, where: dict[str, Any], units: Units) -> str:
 def attempt(
     session: Session, edit: Edit, where: dict[str, Any], value: Any, units: Units
 ) -> tuple[Session, str | None]:
-    """The session with an edit in it; as it was where that is not allowed, and why not."""
+    """The session with an edit in it, and what to say beside the field, None for nothing.
+
+    What is not allowed leaves the session as it was; what no light vehicle has is taken, and said.
+    """
     try:
-        return edit(session, where, value, units), None
+        changed = edit(session, where, value, units)
     except JobError as error:
         return session, _why(error, where, units)
     except ValueError as error:
         return session, str(error)
+    return changed, _doubt(changed, where, units) or None
+
+
+def _doubt(session: Session, where: dict[str, Any], units: Units) -> str:
+    """What is said of a field's value that no light vehicle has."""
+    part, name = where.get("part", "setup"), where.get("name", str(where.get("slot", "")))
+    key = (where.get("key") or where["field"]).replace("/", ".")
+    try:
+        table = session.table(part, name)
+    except KeyError:
+        return ""
+    if key.startswith("hill."):
+        table, key = table.hill, key.removeprefix("hill.")
+    return doubt(type(table), key, getattr(table, key, None), units) if table else ""
 
 
 def _apply(session: Session, edit: Edit, units: Units) -> Any:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
     changed = session
     for where, value in touched():
-        changed, error = attempt(changed, edit, where, value, units)
-        set_props(where, {"error": error})
+        changed, said = attempt(changed, edit, where, value, units)
+        set_props(where, {"error": said})
     if changed is session:
         return no_update
     prepare(changed)

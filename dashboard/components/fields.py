@@ -14,6 +14,7 @@ from dash import html
 from curves.labels import label_of
 from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.pack import cell_curve, cell_names
+from curves.parts.plausible import doubt
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.components.terms import label
@@ -42,6 +43,7 @@ def field_input(
     """
     model = table if isinstance(table, type) else type(table)
     info, unit = model.model_fields[key.rpartition(".")[2]], unit_of(model, key)
+    doubted = doubt(model, key.rpartition(".")[2], value, units)
     value = shown(value, unit, units)
     meaning = (info.description or "").removesuffix(f", {unit}" if unit else "")
     bounds = _bounds(info, unit, units)
@@ -54,6 +56,7 @@ def field_input(
         ),
         "description": html.Span(_joined(told, bounds)) if told or bounds else None,
         "size": "xs",
+        "error": doubted or None,
     }
     kind = kind_of(info.annotation)
     if choices is not None:

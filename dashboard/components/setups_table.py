@@ -8,6 +8,7 @@ from typing import Any
 
 from dash import html
 
+from curves.parts.plausible import doubt
 from curves.units import Units
 from dashboard import ids
 from dashboard.components.fields import shown
@@ -178,12 +179,16 @@ def _state(slot: int, setup: Any, units: Units) -> list[Any]:
     full = round(100 * setup.state_of_charge, 6)
     warm = shown(setup.winding_c, "°C", units)
     charge, winding = ids.row(slot, "state_of_charge"), ids.row(slot, "winding_c")
+    odd = doubt(type(setup), "winding_c", setup.winding_c, units)
     return [
         _number(charge, f"Charge of {setup.name}, percent", full, "%", min=0, max=100),
-        _number(winding, f"Winding temperature of {setup.name}, {unit}", warm, unit),
+        _number(winding, f"Winding temperature of {setup.name}, {unit}", warm, unit, odd),
     ]
 
 
-def _number(where: dict[str, Any], told: str, value: float, unit: str, **bounds: float) -> Any:
+def _number(
+    where: dict[str, Any], told: str, value: float, unit: str, odd: str = "", **bounds: float
+) -> Any:
     typed = entry(told, where, f"{value:.9g}", type="number", step=10, **bounds)
-    return html.Div([typed, html.Span(unit, **{"aria-hidden": "true"})], className="entry")
+    said = [html.Span(odd, className="wrong", role="alert")] if odd else []
+    return html.Div([typed, html.Span(unit, **{"aria-hidden": "true"}), *said], className="entry")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from curves.parts.plausible import doubts
 from dashboard import ids
 from dashboard.components.empty import ways_out
 from dashboard.components.intake import intake
@@ -21,6 +22,7 @@ from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
+from dashboard.text import unbroken
 from dashboard.theme import MANTINE
 
 INVENTED = "Demonstration: the motor, packs and bike are ", "invented"
@@ -86,9 +88,41 @@ def shell(session: Session, view: View, page: Page) -> Any:
 
 
 def answered(page: Page, compared: Comparison, view: View) -> list[Any]:
-    """A page's answer; while no setup is shown, what to do about it."""
+    """A page's answer, below what no light vehicle has; what to do while no setup is shown."""
     said = page.answer(compared, view)
-    return [*marked(said if isinstance(said, list) else [said]), ways_out(compared)]
+    parts = said if isinstance(said, list) else [said]
+    over = doubts([r.rig for r in compared.shown], compared.job.goals, view.units)
+    if over:
+        parts = [_demoted(part) for part in parts]
+    return [*_doubted(over), *marked(parts), ways_out(compared)]
+
+
+MOST_DOUBTS = 3
+"""Values that no light vehicle has, named over an answer."""
+
+
+def _doubted(over: Sequence[str]) -> list[Any]:
+    """What leads an answer that rests on values no light vehicle has."""
+    if not over:
+        return []
+    first, *rest = over
+    more = [html.Li(unbroken(line)) for line in rest[: MOST_DOUBTS - 1]]
+    if len(over) > MOST_DOUBTS:
+        more.append(html.Li(f"{len(over) - MOST_DOUBTS} more such values: see “Take care”."))
+    return [
+        html.H1([html.Span("warning", className="severity warning"), " ", unbroken(first)]),
+        html.Ul(more, className="more") if more else None,
+    ]
+
+
+def _demoted(part: Any) -> Any:
+    """A headline as a plain sentence: what rests on a doubtful value celebrates nothing."""
+    if not isinstance(part, html.H1):
+        return part
+    said = part.children
+    return html.P(
+        ["If it is: ", *(said if isinstance(said, list) else [said])], className="demoted"
+    )
 
 
 def bodied(page: Page, compared: Comparison, view: View) -> Any:

@@ -142,7 +142,7 @@ def test_a_fault_of_the_program_is_told_apart(monkeypatch, capsys):
         raise ZeroDivisionError("division by zero")
 
     monkeypatch.delenv(cli.TRACEBACK, raising=False)
-    monkeypatch.setattr("curves.commands.top_speed.load_job", broken)
+    monkeypatch.setattr("curves.commands.top_speed.opened_job", broken)
     assert main(["top-speed"]) == 1
     out, err = capsys.readouterr()
     assert out == ""
