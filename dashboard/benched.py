@@ -11,7 +11,7 @@ from curves.errors import Problem
 from curves.measured.bench import Derived, derive
 from curves.measured.profile import Profile, motor_profile
 from curves.measured.readings import Bench, right_rows
-from dashboard.components.readings import Tree, filled
+from dashboard.components.readings import Tree, asked_text, filled
 
 
 class Found(NamedTuple):
@@ -34,7 +34,7 @@ class Found(NamedTuple):
 
 def found_in(tree: Tree) -> Found:
     """What a page's tables give."""
-    return _found(json.dumps(filled(tree), sort_keys=True))
+    return _found(asked_text(filled(tree)))
 
 
 @lru_cache(maxsize=32)

@@ -15,7 +15,7 @@ from curves.measured.readings import right_rows
 from curves.measured.recheck import Recheck, recheck
 from curves.measured.typed import WORDS, Typed, asked_of
 from dashboard.components.choice import chosen, kept
-from dashboard.components.readings import Tree, filled
+from dashboard.components.readings import Tree, asked_text, filled
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
 from dashboard.waiting import Task
@@ -115,7 +115,7 @@ def coasted(tree: Tree, reading: Reading) -> Coast:
     Raises:
         JobError: if there are too few.
     """
-    text = json.dumps(road_tree(tree, reading), sort_keys=True)
+    text = asked_text(road_tree(tree, reading))
     return _coasted(text, rolled_of(reading.rig).dragged)
 
 

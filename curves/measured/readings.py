@@ -158,23 +158,27 @@ def right_rows(tree: Tree, *, name: str = "bench") -> tuple[Bench, tuple[Problem
         return Bench.model_validate(tree), ()
     except ValidationError as error:
         found = tuple(problems(error, Bench, tree, name))
-        wrong = {place for item in error.errors(include_url=False) for place in _places(dict(item))}
-    rest: Tree = {}
-    for key, value in tree.items():
-        if isinstance(value, list):
-            rest[key] = [row for k, row in enumerate(value) if not {(key,), (key, k)} & wrong]
-        elif (key,) not in wrong:
-            rest[key] = value
+        wrong = {
+            place for item in error.errors(include_url=False) for place in _places(dict(item), tree)
+        }
+    # Each time something is left out, with a wrong heading all below it: so this ends.
+    rest: Tree = {
+        key: [row for k, row in enumerate(value) if (key, k) not in wrong]
+        if isinstance(value, list)
+        else value
+        for key, value in tree.items()
+        if (key,) not in wrong
+    }
     bench, more = right_rows(rest, name=name)
     return bench, (*found, *more)
 
 
-def _places(item: Tree) -> list[tuple[str | int, ...]]:
+def _places(item: Tree, tree: Tree) -> list[tuple[str | int, ...]]:
     """Tables or rows to be left out for one of pydantic's errors."""
     place = tuple(item["loc"])
     if place:
         # Of a list its row, of a table all of it.
-        return [place[:2] if len(place) > 1 and isinstance(place[1], int) else place[:1]]
+        return [place[:2] if isinstance(tree.get(place[0]), list) else place[:1]]
     return [(NEEDED_BY[below[0]],) for below, _, _ in item["ctx"]["error"].errors]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal, NamedTuple, get_args, get_origin
@@ -59,11 +60,19 @@ def tree_of(view: View, page: str) -> Tree:
 def filled(tree: Tree) -> Tree:
     """The tables without rows in which no number stands yet."""
     return {
-        name: [row for row in value if any(not isinstance(x, str) for x in row.values())]
-        if isinstance(value, list)
-        else value
+        name: [row for row in value if not _is_blank(row)] if isinstance(value, list) else value
         for name, value in tree.items()
     }
+
+
+def _is_blank(row: Any) -> bool:
+    """Whether a row is one whose numbers are still to be typed."""
+    return isinstance(row, dict) and all(isinstance(x, str) for x in row.values())
+
+
+def asked_text(tree: Tree) -> str:
+    """The tables as a text to remember an answer by; dates, which JSON has not, as they read."""
+    return json.dumps(tree, sort_keys=True, default=str)
 
 
 def rows_of(tree: Tree, table: Table) -> list[Tree]:

@@ -1,6 +1,8 @@
 """The page of bench readings without a browser: what is typed, what it gives, what is left out."""
 
 import json
+import math
+from datetime import date
 
 import pytest
 
@@ -8,7 +10,7 @@ from curves import load_job, parse_job
 from curves.errors import JobError
 from curves.measured.logs import demo_bench_text
 from curves.measured.profile import motor_profile, put_into
-from curves.measured.readings import bench_text, bench_tree, parse_bench, right_rows
+from curves.measured.readings import Bench, bench_text, bench_tree, parse_bench, right_rows
 from curves.units import Units
 from dashboard import uploads
 from dashboard.benched import found_in
@@ -65,6 +67,28 @@ def test_readings_without_what_they_need_are_left_out():
     assert found.inductance == ()
     assert {p.where for p in wrong} >= {"bench: resistance", "bench: odd", "bench: roll_out"}
     assert right_rows({"format": "other"})[1] == ()
+
+
+ODD = [[], [1], [[1]], [None], [{}], [{"pair": {"a": 1}, "amperes": [1]}], {"a": [1]}, 3, None,
+       date(2026, 5, 1), [{"pair": date(2026, 5, 1)}], 10**40, math.inf, "x"]  # fmt: skip
+
+
+@pytest.mark.parametrize("value", ODD, ids=str)
+def test_a_misspelt_heading_is_named_whatever_stands_below_it(value):
+    answer, body = page({**DEMO, "resistence": value})
+    assert "20 pole pairs" in answer
+    assert "unknown field, did you mean resistance" in body
+    assert "left out until they are right" in body
+
+
+@pytest.mark.parametrize("name", Bench.model_fields)
+def test_a_table_of_anything_else_is_left_out_and_named(name):
+    for value in ODD[1:]:
+        _, wrong = right_rows({name: value, "resistence": [1]})
+        assert {p.where for p in wrong} >= {"bench: resistence"}
+    answer, body = page({name: [1, {"pair": 2}]})
+    assert "Not a motor yet" in answer
+    assert "left out until they are right" in body or name == "format"
 
 
 def test_what_is_typed_goes_where_it_belongs():
