@@ -14,6 +14,7 @@ from curves.balance import balance_speed, batch_top_speed
 from curves.digits import BAND
 from curves.envelope import no_load_speed
 from curves.labels import NEARLY_EMPTY, on_slope
+from curves.parts.base import Table
 from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
@@ -24,6 +25,10 @@ from curves.units import AS_WRITTEN, KMH, Units
 STUCK = "cannot start"
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
+MOST_OTHERS = 3
+"""Setups told of beside the packs that differ in nothing else."""
+MOST_NAMES = 12
+"""Setups named one after another; more are counted."""
 BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
 
 
@@ -126,22 +131,25 @@ def which_pack(
 
 def _family(found: _Found) -> list[int]:
     """Setups that start and are alike but for their pack, volts rising: the largest such group."""
-    best: list[int] = []
-    for rig in found.rigs:
-        alike = [k for k, other in enumerate(found.rigs) if _bare(other) == _bare(rig)]
-        group = [
-            k
-            for at, k in enumerate(alike)
-            if found.rigs[k].pack not in [found.rigs[j].pack for j in alike[:at]]
-            and found.full[k] > 0
-        ]
-        if len(group) > len(best):
-            best = group
+    told = _told([(r.motor, r.controller, r.tune, r.bike, r.conditions) for r in found.rigs])
+    packs = _told([(r.pack,) for r in found.rigs])
+    groups: dict[object, list[int]] = {}
+    known: set[object] = set()
+    for k, rig in enumerate(found.rigs):
+        alike = told[k], rig.winding_c
+        group = groups.setdefault(alike, [])
+        if (alike, packs[k]) not in known and found.full[k] > 0:
+            group.append(k)
+        known.add((alike, packs[k]))
+    best = max(groups.values(), key=len)
     return sorted(best, key=lambda k: found.rigs[k].pack.open_circuit(1.0))
 
 
-def _bare(rig: Rig) -> tuple[object, ...]:
-    return (rig.motor, rig.controller, rig.tune, rig.bike, rig.conditions, rig.winding_c)
+def _told(things: Sequence[tuple[Table, ...]]) -> list[tuple[str, ...]]:
+    """Some parts in words, alike where they are equal: quicker to look up than to compare."""
+    parts = {id(part): part for some in things for part in some}
+    text = {at: part.model_dump_json() for at, part in parts.items()}
+    return [tuple(text[id(part)] for part in some) for some in things]
 
 
 def _of_family(found: _Found, family: list[int]) -> str:
@@ -212,16 +220,19 @@ def _lever(found: _Found, k: int) -> tuple[str, str]:
 
 def _others(found: _Found, family: list[int]) -> list[str]:
     """Setups outside the family, each against the one in it with the same pack, fastest first."""
-    said = []
+    if len(family) < 2:
+        return []
+    packs = _told([(rig.pack,) for rig in found.rigs])
+    twins = {packs[j]: j for j in reversed(family)}
+    said: list[str] = []
     for k in _falling(found.full):
-        rig = found.rigs[k]
-        twin = next((j for j in family if found.rigs[j].pack == rig.pack), None)
-        if k in family or twin is None or len(family) < 2:
+        twin = twins.get(packs[k])
+        if twin is None or twins[packs[k]] == k or len(said) == MOST_OTHERS:
             continue
         full, empty = found.full[k] - found.full[twin], found.empty[k] - found.empty[twin]
         if math.isfinite(full) and math.isfinite(empty):
             said.append(_adds(_Name(found.label(k)), found, float(full), float(empty)))
-    return [f"The same pack under another tune: {'; '.join(said[:3])}."] if said else []
+    return [f"The same pack under another tune: {'; '.join(said)}."] if said else []
 
 
 def _falling(speed: Array) -> list[int]:
@@ -252,6 +263,8 @@ def _names(found: _Found, chosen: NDArray[np.bool_]) -> str:
     count = int(chosen.sum())
     if count == len(found.rigs):
         return "all"
+    if min(count, len(found.rigs) - count) > MOST_NAMES:
+        return f"{count} of {len(found.rigs)} setups"
     if count > len(found.rigs) / 2:
         return f"all but {_and([found.label(int(k)) for k in np.flatnonzero(~chosen)])}"
     return _and([found.label(int(k)) for k in np.flatnonzero(chosen)])

@@ -15,6 +15,7 @@ from curves import Job, load_job
 from curves.report.look import FONT, FONTS
 from dashboard import guard, theme
 from dashboard.callbacks import at_once, editing, intake, naming, sharing, showing
+from dashboard.components import listed
 from dashboard.components.first_look import first_look
 from dashboard.components.shell import shell
 from dashboard.pages.registry import page_at, pages
@@ -106,6 +107,7 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
     naming.register(app)
     sharing.register(app)
     intake.register(app)
+    listed.register(app)
     for page in pages():
         page.register(app)
     guard.protect(app, host)

@@ -34,7 +34,7 @@ def setups(compared: Comparison, columns: Sequence[Column]) -> Table:
         columns: The page's.
     """
     readings, reference = compared.readings, compared.reference
-    setup = compared.job.setup
+    setup = [compared.job.setup[compared.session.index(r.slot)] for r in readings]
     head = ["Setup", "Shown", "Pack", "Tune"]
     made = [
         [r.name for r in readings],

@@ -69,7 +69,7 @@ def today() -> str:
 
 def job_of(compared: Comparison) -> Job:
     """The job of the setups that are shown."""
-    if len(compared.shown) == len(compared.readings):
+    if len(compared.shown) == len(compared.job.setup):
         return compared.job
     tree, names = compared.job.tree(), {r.name for r in compared.shown}
     tree["setup"] = [setup for setup in tree["setup"] if setup["name"] in names]

@@ -199,7 +199,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class Comparison:
-    """All setups of a session with their curves."""
+    """All setups of a session that its page has, with their curves."""
 
     session: Session
     readings: tuple[Reading, ...]
@@ -221,12 +221,13 @@ class Comparison:
 
 
 def compare(session: Session) -> Comparison:
-    """Curves of every setup of a session."""
-    rigs = session.job.rigs()
+    """Curves of every setup of a session that its page has."""
+    every = dict(zip(session.slots, session.job.rigs(), strict=True))
+    rigs = [every[slot] for slot in session.listed]
     return Comparison(
         session,
         tuple(
             Reading(slot, rig.name, slot not in session.hidden, rig, curve)
-            for slot, rig, curve in zip(session.slots, rigs, curves_of(rigs), strict=True)
+            for slot, rig, curve in zip(session.listed, rigs, curves_of(rigs), strict=True)
         ),
     )

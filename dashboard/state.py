@@ -10,10 +10,12 @@ from functools import lru_cache
 from typing import Any
 
 from curves import Job, JobError, Rig, load_job
+from curves.errors import Problem
 from curves.parts.job import build_job
 from curves.units import AS_WRITTEN, Units
 
 MOST_SETUPS = 40
+"""Setups on a page at most, in its table, its plots and its studies; a job may have more."""
 MOST_TEXT = 100_000
 """Characters of a file whose comments are kept: it goes to and fro with every change."""
 PARTS = ("motor", "controller", "pack", "tune", "bike")
@@ -26,7 +28,7 @@ class Session:
     Attributes:
         job: The job.
         slots: For each setup the number its colour and marker go by; it stays when others go.
-        hidden: Slots not drawn.
+        hidden: Slots not drawn; always enough of them that no page has more than ``MOST_SETUPS``.
         text: Of the file it was opened from, for its comments; empty for none.
     """
 
@@ -34,6 +36,13 @@ class Session:
     slots: tuple[int, ...]
     hidden: frozenset[int] = frozenset()
     text: str = ""
+
+    def __post_init__(self) -> None:
+        shown = [slot for slot in self.slots if slot not in self.hidden]
+        if len(shown) > MOST_SETUPS:
+            first = self.reference
+            shown.sort(key=lambda slot: slot != first)
+            object.__setattr__(self, "hidden", self.hidden | set(shown[MOST_SETUPS:]))
 
     @classmethod
     def of(cls, job: Job, text: str = "") -> Session:
@@ -71,6 +80,13 @@ class Session:
         return self.slots.index(slot)
 
     @property
+    def listed(self) -> tuple[int, ...]:
+        """Slots on the page: all, or where there are too many for it those that are not hidden."""
+        if len(self.slots) <= MOST_SETUPS:
+            return self.slots
+        return tuple(slot for slot in self.slots if slot not in self.hidden)
+
+    @property
     def reference(self) -> int | None:
         """Slot of the setup that differences are shown against, if the job has it."""
         names = [setup.name for setup in self.job.setup]
@@ -80,7 +96,8 @@ class Session:
     @property
     def invented(self) -> bool:
         """Whether the job says of itself, or of any part of a setup, that it is made up."""
-        tables: Iterable[Any] = (self.job, *(part for rig in self.job.rigs() for part in _of(rig)))
+        parts = {id(part): part for rig in self.job.rigs() for part in _of(rig)}
+        tables: Iterable[Any] = (self.job, *parts.values())
         return any((table.source or "").lower().startswith("invented") for table in tables)
 
     def table(self, part: str, name: str) -> Any:
@@ -124,11 +141,19 @@ class Session:
             return replace(self, job=build_job(tree, name="job"))
         return self.edit(("setup", at, key), value)
 
-    def duplicate(self, slot: int) -> Session:
-        """A copy of a setup below it."""
-        at = self.index(slot)
+    def _with_room(self) -> None:
         if len(self.slots) >= MOST_SETUPS:
-            return self
+            said = f"the page adds none beyond {MOST_SETUPS} setups: remove one first"
+            raise JobError([Problem("setup", "", said)])
+
+    def duplicate(self, slot: int) -> Session:
+        """A copy of a setup below it.
+
+        Raises:
+            JobError: if there are too many already.
+        """
+        at = self.index(slot)
+        self._with_room()
         tree = self.job.tree()
         setups = tree["setup"]
         name = free_name(setups[at]["name"], {s["name"] for s in setups})
@@ -146,10 +171,9 @@ class Session:
             told: What sets it apart, behind its name and those of its parts; else a count is.
 
         Raises:
-            JobError: if a value is not allowed.
+            JobError: if a value is not allowed, or there are too many setups already.
         """
-        if len(self.slots) >= MOST_SETUPS:
-            return self
+        self._with_room()
         tree = self.job.tree()
         old = tree["setup"][self.index(slot)]
         apart = f", {told}" if told else ""
@@ -189,6 +213,10 @@ class Session:
     def toggle(self, slot: int) -> Session:
         """A setup hidden or shown again."""
         return replace(self, hidden=self.hidden ^ {slot})
+
+    def showing(self, slots: Iterable[int]) -> Session:
+        """These setups shown, and no others."""
+        return replace(self, hidden=frozenset(self.slots) - frozenset(slots))
 
     def show_all(self, _slot: int) -> Session:
         """No setup hidden."""

@@ -38,11 +38,12 @@ def _rows(app: Dash) -> None:
     @app.callback(
         SESSION_OUT,
         Output(ids.EDITING, "data"),
+        Output(ids.MESSAGE, "children", allow_duplicate=True),
         Input(ids.ACTED, "data"),
         State(ids.SESSION, "data"),
         prevent_initial_call=True,
     )
-    def act(acted: Any, data: Any) -> tuple[Any, Any]:
+    def act(acted: Any, data: Any) -> tuple[Any, Any, Any]:
         session = read_session(data)
         if not acted or acted["slot"] not in session.slots:
             raise PreventUpdate
@@ -50,21 +51,24 @@ def _rows(app: Dash) -> None:
         if do.startswith("edit-"):
             part = do.removeprefix("edit-")
             if part == "setup":
-                return no_update, {"part": part, "name": str(slot)}
+                return no_update, {"part": part, "name": str(slot)}, no_update
             name = getattr(session.job.setup[session.index(slot)], part)
-            return no_update, {"part": part, "name": name}
+            return no_update, {"part": part, "name": name}, no_update
         if do.startswith("own-"):
             part = do.removeprefix("own-")
             session, name = session.own_part(slot, part)
-            return session.data(), {"part": part, "name": name}
-        changed = {
+            return session.data(), {"part": part, "name": name}, no_update
+        do_it = {
             "toggle": session.toggle,
             "show-all": session.show_all,
             "duplicate": session.duplicate,
             "remove": session.remove,
             "delivered": session.compare_to,
-        }[do](slot)
-        return changed.data(), no_update
+        }[do]
+        try:
+            return do_it(slot).data(), no_update, ""
+        except JobError as error:
+            return no_update, no_update, f"That setup was not added.\n{error}"
 
 
 def _parts(app: Dash) -> None:

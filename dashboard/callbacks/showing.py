@@ -9,6 +9,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.components import setups_table as table
+from dashboard.components.listed import listed
 from dashboard.components.shell import answered, badge, bodied, navigation
 from dashboard.pages.registry import page_at
 from dashboard.results import Comparison, compare
@@ -61,6 +62,7 @@ def register(app: Dash) -> None:
         Output(ids.paint(ids.SETUPS), "data"),
         Output(ids.paint(ids.CELLS), "data"),
         Output(ids.DRAWN, "data"),
+        Output(ids.LISTED, "children"),
         Input(ids.SETTLED, "data"),
         Input(ids.PAGE, "data"),
         State(ids.SESSION, "data"),
@@ -82,6 +84,7 @@ def register(app: Dash) -> None:
             no_update if same else table.setups_table(compared.session, looked.units),
             table.cells(compared, columns),
             no_update if same else now,
+            no_update if same else listed(compared.session),
         )
 
     _in_the_browser(app)

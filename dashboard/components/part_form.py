@@ -245,15 +245,18 @@ def _controller(slot: str) -> Any:
 
 
 def _used_by(session: Session, part: str, name: str) -> Any:
-    users = [
+    every = [
         (slot, setup.name)
         for slot, setup in zip(session.slots, session.job.setup, strict=True)
         if getattr(setup, part) == name
     ]
-    if not users:
+    if not every:
         return html.P("No setup has it.", className="users")
+    users = [user for user in every if user[0] in session.listed]
     marks = [html.Span([swatch(slot), setup], className="user") for slot, setup in users]
-    if len(users) == 1:
+    if left := len(every) - len(users):
+        marks.append(html.Span(f"{left} more that are not on this page", className="user"))
+    if len(every) == 1:
         return html.P(["Belongs to ", *marks], className="users")
     apart = [
         act("", slot, f"own-{part}", f"Its own copy for {setup}", f"Its own copy for {setup}")

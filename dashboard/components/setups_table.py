@@ -24,6 +24,8 @@ HEADS = "heads"
 """The row of headings, for the browser to paint."""
 
 
+MOST_OFFERED = 100
+"""Parts that every row offers; the form of a setup offers all there are."""
 LEFT_OUT = "Not drawn, and not worked out where that takes time; the eye shows it again"
 """What it is to be hidden."""
 
@@ -59,7 +61,7 @@ def setups_table(session: Session, units: Units) -> dict[str, Any]:
         [
             html.Caption("Setups compared", className="hidden"),
             html.Thead(html.Tr(role="row", **place(HEADS)), role="rowgroup"),
-            html.Tbody([_row(session, slot, units) for slot in session.slots], role="rowgroup"),
+            html.Tbody([_row(session, slot, units) for slot in session.listed], role="rowgroup"),
         ],
         className="setups",
         role="table",
@@ -103,10 +105,14 @@ def _result(column: Column, r: Reading, against: Reading | None) -> Any:
 
 def structure(session: Session, units: Units) -> list[Any]:
     """What must be equal for results alone to be painted."""
-    job = session.job
-    setups = [setup.model_dump(include={"name", "pack", "tune"}) for setup in job.setup]
+    job, rows = session.job, session.listed
+    setups = [
+        setup.model_dump(include={"name", "pack", "tune"})
+        for slot, setup in zip(session.slots, job.setup, strict=True)
+        if slot in rows
+    ]
     return [
-        list(session.slots),
+        list(rows),
         sorted(session.hidden),
         session.reference,
         setups,
@@ -168,10 +174,20 @@ def _part(session: Session, slot: int, part: str) -> Any:
     setup = session.job.setup[session.index(slot)]
     value = getattr(setup, part)
     told = f"{part.capitalize()} of {setup.name}"
-    choice = entry(told, ids.row(slot, part), value, list(getattr(session.job, part)))
+    choice = entry(told, ids.row(slot, part), value, _offered(session, part))
     return html.Div(
         [choice, act("edit", slot, f"edit-{part}", f"Edit {part} {value}")], className="part"
     )
+
+
+def _offered(session: Session, part: str) -> list[str]:
+    """Parts that a row may be given: all, or where there are many those of the page's setups."""
+    known = list(getattr(session.job, part))
+    if len(known) <= MOST_OFFERED:
+        return known
+    setups = zip(session.slots, session.job.setup, strict=True)
+    on_page = {getattr(setup, part) for slot, setup in setups if slot in session.listed}
+    return [name for name in known if name in on_page]
 
 
 def _state(slot: int, setup: Any, units: Units) -> list[Any]:

@@ -12,6 +12,7 @@ from curves.parts.plausible import doubts
 from dashboard import ids
 from dashboard.components.empty import ways_out
 from dashboard.components.intake import intake
+from dashboard.components.listed import listed
 from dashboard.components.marks import icon
 from dashboard.components.paint import place
 from dashboard.components.setups_table import TABLE, cells, setups_table, structure
@@ -61,6 +62,7 @@ def shell(session: Session, view: View, page: Page) -> Any:
                                 id=ids.PAGE_ANSWER,
                                 className="answer",
                             ),
+                            html.Div(listed(session), id=ids.LISTED, className="listed"),
                             html.Section(
                                 html.Div(**place(TABLE)),
                                 className="card setups-card",

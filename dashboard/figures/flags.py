@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 LANE = 17.0
 """Height of a lane of text, px."""
 FOOT = 11.0
@@ -36,37 +38,22 @@ def place(feet: Sequence[float], widths: Sequence[float], across: float) -> list
         One flag a line, in their order. No two names overlap; a staff runs behind another's name
         only where no lane avoids it.
     """
-    rights = [foot + GAP + width <= across for foot, width in zip(feet, widths, strict=True)]
-    boxes = [
-        (foot, foot + GAP + width) if right else (foot - GAP - width, foot)
-        for foot, width, right in zip(feet, widths, rights, strict=True)
-    ]
-    lanes: dict[int, int] = {}
+    foot, wide, count = np.asarray(feet, dtype=float), np.asarray(widths, dtype=float), len(feet)
+    right = foot + GAP + wide <= across
+    low = np.where(right, foot, foot - GAP - wide)
+    high = np.where(right, foot + GAP + wide, foot)
+    lanes = np.zeros(count, dtype=np.intp)
     # Those that fly left reach over the feet of others, and go above them.
-    for at in sorted(range(len(feet)), key=lambda k: (not rights[k], -feet[k], k)):
-        free = [n for n in range(len(feet)) if not _overlaps(at, n, boxes, lanes)]
-        lanes[at] = min(free, key=lambda n: (_crossings(at, n, feet, boxes, lanes), n))
-    return [Flag(lanes[k], rights[k]) for k in range(len(feet))]
-
-
-def _overlaps(
-    at: int, lane: int, boxes: Sequence[tuple[float, float]], lanes: dict[int, int]
-) -> bool:
-    mine = boxes[at]
-    return any(
-        taken == lane and mine[0] < boxes[k][1] + GAP and boxes[k][0] < mine[1] + GAP
-        for k, taken in lanes.items()
-    )
-
-
-def _crossings(
-    at: int,
-    lane: int,
-    feet: Sequence[float],
-    boxes: Sequence[tuple[float, float]],
-    lanes: dict[int, int],
-) -> int:
-    """Staffs behind this name, and names over this staff."""
-    behind = sum(lane <= n and boxes[at][0] < feet[k] < boxes[at][1] for k, n in lanes.items())
-    over = sum(n <= lane and boxes[k][0] < feet[at] < boxes[k][1] for k, n in lanes.items())
-    return behind + over
+    order = np.lexsort((np.arange(count), -foot, ~right))
+    for turn, at in enumerate(order):
+        known = order[:turn]
+        lane = lanes[known]
+        beside = (low[at] < high[known] + GAP) & (low[known] < high[at] + GAP)
+        taken = np.bincount(lane[beside], minlength=count) > 0
+        # Staffs behind this name come from lanes above it, names over this staff lie below.
+        staffs = lane[(low[at] < foot[known]) & (foot[known] < high[at])]
+        names = lane[(low[known] < foot[at]) & (foot[at] < high[known])]
+        behind = np.cumsum(np.bincount(staffs, minlength=count)[::-1])[::-1]
+        over = np.cumsum(np.bincount(names, minlength=count))
+        lanes[at] = np.argmin(np.where(taken, count * count, behind + over))
+    return [Flag(int(n), bool(r)) for n, r in zip(lanes, right, strict=True)]
