@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from curves.digits import BAND
-from curves.heat.march import March, march
+from curves.heat.march import TOO_ABRUPT, March, march
 from curves.heat.settling import settled
 from curves.holding import ride_at
 from curves.parts.heating import HEAT_FIELDS
@@ -51,7 +52,7 @@ class HillClimb:
         speed: Asked for, m/s.
         longest: Length of such a hill that is climbed before the winding's limit, m; infinite
             where heat never ends it, 0 where the bike does not start on it, NaN where the motor's
-            heat values or the winding's limit are not given.
+            heat values or the winding's limit are not given, or it is given up.
         low: The 5 % point of its band, from the inputs that state a tolerance, m.
         high: The 95 % point, m.
         limit_s: Time to the winding's limit, s; NaN where it is not reached.
@@ -60,6 +61,7 @@ class HillClimb:
         top_winding_c: Winding at the top of the hill, °C; NaN where it is not reached.
         top_case_c: Case and magnets there, °C.
         settled_c: Winding on an endless hill, °C; infinite where nothing settles.
+        given_up: Which need more steps than are taken, as they are or with an input moved.
         sentences: The answer for each setup.
     """
 
@@ -76,6 +78,7 @@ class HillClimb:
     top_winding_c: Array
     top_case_c: Array
     settled_c: Array
+    given_up: NDArray[np.bool_]
     sentences: tuple[str, ...]
 
 
@@ -112,6 +115,8 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     reach = np.full(owner.size, np.inf)
     reach[go] = _longest(marched)
     reach[cool] = np.inf
+    given_up = np.zeros(count, dtype=np.bool_)
+    given_up[owner[go[marched.given_up]]] = True
     bands = np.full((3, count), np.nan)
     for setup in given:
         bands[:, setup] = _band(reach[owner == setup])
@@ -126,7 +131,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     reached = ~np.isnan(spread(marched.end_s))
     settles = np.full(count, np.nan)
     settles[given] = settled(rows(s, given), np.full(given.size, speed)).winding_c
-    longest, low, high = np.where(start > 0, bands, 0.0)
+    longest, low, high = np.where(start > 0, np.where(given_up, np.nan, bands), 0.0)
     answer = HillClimb(
         names=s.names,
         grade=grade,
@@ -141,6 +146,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         top_winding_c=np.where(reached, spread(marched.end_winding_c), np.nan),
         top_case_c=np.where(reached, spread(marched.end_case_c), np.nan),
         settled_c=settles,
+        given_up=given_up,
         sentences=(),
     )
     said = tuple(sentence(answer, k, float(heat.limit_c[k])) for k in range(count))
@@ -220,6 +226,8 @@ def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) ->
     slow = h.start_speed[k] < h.speed * (1 - 1e-9)
     held = f"{units.speed(h.start_speed[k]):.0f} {units.name('km/h')}"
     at = f"At {held}" + (", the most it holds there" if slow else "")
+    if h.given_up[k]:
+        return f"{at}. How far heat lets it climb is not known: {TOO_ABRUPT}."
     if np.isnan(h.longest[k]):
         return (
             f"{at}. How far heat lets it climb is not known: give the motor's heat values and its "

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.heat.warm_up import Leap, WarmUp
+from curves.heat.warm_up import MOST_TRIES, Leap, WarmUp
 from curves.roots import Array, Index, bracketed_root
 from curves.stack import Stack
 from curves.state import thermal
 
 STEADY_K_PER_S = 1e-7
 """Below this nothing more will happen to a setup's temperatures."""
+TOO_ABRUPT = f"its temperatures jump too often; {MOST_TRIES} steps were tried"
+"""Why a setup was given up."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class March:
         end_winding_c: Winding then (or when nothing more happens), °C.
         end_case_c: Case then, °C.
         stops_m: How far they have come when a hot motor no longer moves them, m.
+        given_up: Which still waited when they had taken all the steps that are taken with one.
     """
 
     limit_s: Array
@@ -37,6 +40,7 @@ class March:
     end_winding_c: Array
     end_case_c: Array
     stops_m: Array
+    given_up: NDArray[np.bool_]
 
 
 def march(
@@ -59,13 +63,15 @@ def march(
     """
     heat, count = thermal(s), speed.size
     if count == 0:
-        return March(*(np.zeros(0) for _ in range(7)))
+        none = np.zeros(0)
+        return March(none, none, none, none, none, none, none, np.zeros(0, dtype=np.bool_))
     ride = WarmUp.begin(s, speed)
     marks = np.stack((heat.limit_c, heat.magnet_limit_c, distance))
     when = np.where(ride.state >= marks, 0.0, np.nan)
     there = np.repeat(ride.state[:, None], 3, axis=1)
     stops = np.full(count, np.nan)
-    going = np.arange(count)
+    going, given_up = np.arange(count), np.zeros(count, dtype=np.bool_)
+    # Each turn is a step tried with every one that goes on, so there are ``MOST_TRIES`` at most.
     while going.size:
         leap = ride.advance(going, time)
         _note(leap, ride.state, marks, when, there)
@@ -75,7 +81,8 @@ def march(
         waits = (awaited & np.isnan(when)).any(axis=0) & np.isnan(stops) & (ride.time < time)
         steady = np.abs(ride.rate[:2]).max(axis=0) < STEADY_K_PER_S
         waits &= ~steady | (awaited[2] & np.isnan(when[2]))
-        going = going[waits[going]]
+        given_up[going] = (waits & ride.exhausted)[going]
+        going = going[(waits & ~ride.exhausted)[going]]
     done = ~np.isnan(when[2])
     return March(
         limit_s=when[0],
@@ -85,6 +92,7 @@ def march(
         end_winding_c=np.where(done, there[0, 2], ride.state[0]),
         end_case_c=np.where(done, there[1, 2], ride.state[1]),
         stops_m=stops,
+        given_up=given_up,
     )
 
 

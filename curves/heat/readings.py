@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from curves.heat.march import march
+from curves.heat.march import TOO_ABRUPT, march
 from curves.parts.heating import HALF, HEAT_FIELDS
 from curves.parts.motor import Motor
 from curves.parts.rig import Rig
@@ -72,7 +72,8 @@ def improved_heat(rig: Rig, readings: Sequence[Reading]) -> Improved:
         readings: One or more.
 
     Raises:
-        ValueError: if a heat value is missing, or a reading has no time or no uncertainty.
+        ValueError: if a heat value is missing, a reading has no time or no uncertainty, or its
+            temperatures need more steps than are taken.
     """
     motor = rig.motor
     missing = [name for name in HEAT_FIELDS if getattr(motor, name) is None]
@@ -128,13 +129,14 @@ def _predicted(base: Stack, readings: Sequence[Reading], logs: Array) -> Array:
         }
         fixed = {name: np.full(count, value) for name, value in {**state, **never}.items()}
         loaded = replace(every, values={**every.values, **values, **fixed})
-        ends.append(
-            march(
-                loaded,
-                np.full(count, r.speed),
-                time=r.time,
-                distance=np.full(count, np.inf),
-                awaited=nothing,
-            ).end_winding_c
+        got = march(
+            loaded,
+            np.full(count, r.speed),
+            time=r.time,
+            distance=np.full(count, np.inf),
+            awaited=nothing,
         )
+        if got.given_up.any():
+            raise ValueError(f"this load cannot be followed: {TOO_ABRUPT}")
+        ends.append(got.end_winding_c)
     return np.array(ends)

@@ -19,6 +19,8 @@ PROBE_K = 0.01
 LONGEST_STEP_K = 60.0
 CLOSE_K = 1e-7
 STEPS = 80
+NEAR_K = 0.01
+"""A last step as short as this has found the temperature all the same."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,7 @@ class Settled:
     Attributes:
         names: Name of each setup.
         winding_c: Infinite where no temperature settles that a motor could live at; NaN where the
-            motor's heat values are not given, or the bike cannot start.
+            motor's heat values are not given, the bike cannot start, or none was found.
         case_c: Of case and magnets, likewise.
         speed: What is held at that temperature, m/s.
         held: Whether that is the speed asked for.
@@ -122,6 +124,7 @@ def _settle(s: Stack, speed: Array, slower: bool) -> Array:
     result = np.full(speed.size, np.inf)
     at = np.arange(speed.size)
     low, low_gain = np.copy(x), np.full(speed.size, np.nan)
+    step = np.zeros(0)
     for _ in range(STEPS):
         if not at.size:
             break
@@ -139,8 +142,8 @@ def _settle(s: Stack, speed: Array, slower: bool) -> Array:
         done = ~gone & (np.abs(step) < CLOSE_K)
         result[at[done]] = x[at[done]] + step[done]
         x[at] = np.minimum(x[at] + np.where(done, 0.0, step), top[at])
-        at = at[~done & ~gone]
-    result[at] = x[at]
+        at, step = at[~done & ~gone], step[~done & ~gone]
+    result[at] = np.where(np.abs(step) < NEAR_K, x[at], np.nan)
     return result
 
 

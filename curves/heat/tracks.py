@@ -23,7 +23,7 @@ LONGEST_S = 12 * HOUR
 class Tracks:
     """Setups on a hill; arrays of shape (setups, points), NaN where heat values are not given.
 
-    A setup that has come to its end stays there for the points that are left.
+    A setup that has come to its end, or to its last step, stays there for the points that are left.
 
     Attributes:
         names: Name of each setup.
@@ -65,6 +65,7 @@ def hill_tracks(rigs: Sequence[Rig], grade: float, speed: float, distance: float
             points[:, leap.at, k] = leap.states(np.full(leap.at.size, share))
         drawn.append(points)
         goes = (ride.state[2] < distance) & (ride.rate[2] > 0) & (ride.time < LONGEST_S)
+        goes &= ~ride.exhausted
         going = going[goes[going]]
     track = np.concatenate(drawn, axis=2)
     found = np.full((3, len(rigs), track.shape[2]), np.nan)

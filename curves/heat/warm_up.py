@@ -1,7 +1,8 @@
 """Setups warming up at a steady speed, each in steps of its own length.
 
 One setup's corner (a fold-back that sets in, a speed no longer held, a stall) then shortens no
-other's steps, and a setup that is done costs nothing more.
+other's steps, and a setup that is done costs nothing more. Steps are implicit in the temperatures:
+however fast a light winding follows its case, a step is as long as accuracy alone allows.
 """
 
 from __future__ import annotations
@@ -10,11 +11,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from curves.heat.rosenbrock import GAMMA, ORDER, STAGES, bent, pushed, trial
 from curves.holding import ride_at
 from curves.roots import Array, Index
 from curves.stack import Stack
-from curves.state import at_state, rows, thermal
+from curves.state import Thermal, at_state, rows, thermal
 
 ACCURACY = 1e-6
 SCALE = 100.0
@@ -22,7 +25,11 @@ SCALE = 100.0
 FIRST_K = 5.0
 """The first step tried is as long as this rise would take."""
 SHORTEST_S = 1e-6
-"""A step this short is taken as it is: the setup stalls there."""
+"""A step this short is taken as it is: the setup stalls there, or settles at once."""
+PROBE_K = 1e-3
+"""Over which the growth of losses and speed with temperature is read."""
+MOST_TRIES = 2000
+"""Steps tried with one setup before it is given up; any usually needs 20 to 130."""
 
 
 class Leap(NamedTuple):
@@ -36,9 +43,9 @@ class Leap(NamedTuple):
 
     def states(self, share: Array, some: Index | slice = slice(None)) -> Array:
         """States, shape (3, n), a share of each of some steps on, 0 to 1, shape (n,)."""
-        powers = share[:, None] ** np.arange(1, 5)
+        powers = share[:, None] ** np.arange(1, 4)
         moved = np.einsum("skp,kp->sk", self.bend[:, some], powers)
-        there: Array = self.state[:, some] + self.step[some] * moved
+        there: Array = self.state[:, some] + moved
         return there
 
 
@@ -51,34 +58,70 @@ class WarmUp:
         speed: Road speed asked for, m/s; slower where it cannot be held.
         time: s.
         state: Winding, °C, case, °C, and way, m, shape (3, setups).
-        rate: The same a second.
+        ridden: Winding loss, W, no-load loss, W, and speed, m/s, there, shape (3, setups).
+        slope: How they grow, per K of the winding and of the case, shape (2, 3, setups).
         step: Length of the next step tried, s.
+        tries: Steps tried.
     """
 
     s: Stack
     speed: Array
     time: Array
     state: Array
-    rate: Array
+    ridden: Array
+    slope: Array
     step: Array
+    tries: Index
 
     @classmethod
     def begin(cls, s: Stack, speed: Array) -> WarmUp:
         """From the temperatures that the setups state."""
         state = np.stack((s.values["setup.winding_c"], s.values["setup.magnet_c"], 0 * speed))
-        made = cls(s, speed, np.zeros(speed.size), state, np.zeros_like(state), 0 * speed)
-        made.rate = made._rates(state, np.arange(speed.size), speed)
+        count, none = speed.size, np.zeros((3, speed.size))
+        made = cls(
+            s,
+            speed,
+            np.zeros(count),
+            state,
+            none,
+            np.zeros((2, 3, count)),
+            np.zeros(count),
+            np.zeros(count, dtype=np.intp),
+        )
+        every = np.arange(count)
+        made._look(every, speed)
         fastest = np.abs(made.rate[:2]).max(axis=0, initial=0.0)
         made.step = FIRST_K / np.maximum(fastest, 1e-3)
         return made
 
-    def _rates(self, state: Array, at: Index, near: Array) -> Array:
-        s, (winding, case, _) = rows(self.s, at), state
-        b = at_state(s, s.values["setup.state_of_charge"], winding, case)
+    @property
+    def rate(self) -> Array:
+        """Of the state, per s, shape (3, setups)."""
+        heat = thermal(self.s)
+        return _flow(heat, self.state, self.ridden) / _capacity(heat)
+
+    @property
+    def exhausted(self) -> NDArray[np.bool_]:
+        """Which setups have taken all the steps that are taken with one."""
+        return self.tries >= MOST_TRIES
+
+    def _look(self, at: Index, near: Array) -> None:
+        """Note losses, speed and their growth where some setups have come to."""
+        if not at.size:
+            return
+        probes = np.repeat(self.state[:, None, at], 3, axis=1)
+        probes[0, 1] += PROBE_K
+        probes[1, 2] += PROBE_K
+        found = self._ride(probes.reshape(3, -1), np.tile(at, 3), np.tile(near, 3))
+        here, *there = found.reshape(3, 3, at.size).swapaxes(0, 1)
+        self.ridden[:, at] = here
+        self.slope[..., at] = (np.stack(there) - here) / PROBE_K
+
+    def _ride(self, state: Array, at: Index, near: Array) -> Array:
+        s = rows(self.s, at)
+        b = at_state(s, s.values["setup.state_of_charge"], state[0], state[1])
         ridden = ride_at(b, self.speed[at], near=near)
-        loss = (ridden.winding_w, ridden.no_load_w)
-        warming = thermal(s).rates(ridden.speed, *loss, winding, case)
-        return np.stack((*warming, ridden.speed))
+        return np.stack((ridden.winding_w, ridden.no_load_w, ridden.speed))
 
     def advance(self, at: Index, until: float) -> Leap:
         """Take one step with some setups; where it errs too much, shorten the next one instead.
@@ -89,27 +132,84 @@ class WarmUp:
 
         Returns:
             The steps taken.
-
-        Source: the pair of formulae of J. R. Dormand, P. J. Prince, J. Comp. Appl. Math. 6, 1980,
-        19-26, with the coefficients that scipy carries.
         """
-        from scipy.integrate import RK45
-
-        h, start = np.minimum(self.step[at], until - self.time[at]), self.state[:, at]
-        slopes = np.zeros((RK45.n_stages + 1, *start.shape))
-        slopes[0] = self.rate[:, at]
-        for stage, weights in enumerate(RK45.A[1:], start=1):
-            trial = start + h * np.tensordot(weights[:stage], slopes[:stage], 1)
-            slopes[stage] = self._rates(trial, at, slopes[stage - 1, 2])
-        end = start + h * np.tensordot(RK45.B, slopes[:-1], 1)
-        slopes[-1] = self._rates(end, at, slopes[-2, 2])
-        allowed = ACCURACY * (SCALE + np.maximum(np.abs(start), np.abs(end)))
-        error = np.max(np.abs(h * np.tensordot(RK45.E, slopes, 1)) / allowed, axis=0)
-        self.step[at] = h * np.clip(0.9 * np.maximum(error, 1e-9) ** -0.2, 0.2, 5.0)
-        good = np.flatnonzero((error <= 1) | (h <= SHORTEST_S))
+        heat = Thermal(*(x[at] for x in thermal(self.s)))
+        h = np.minimum(self.step[at], until - self.time[at])
+        start, ridden = self.state[:, at], self.ridden[:, at]
+        moves = np.zeros((STAGES, *start.shape))
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            solve = _Matrix.of(heat, start, ridden, self.slope[..., at], GAMMA * h)
+            for stage in range(STAGES):
+                tried = trial(start, moves, stage)
+                tried = np.where(np.isfinite(tried), tried, start)
+                if stage:
+                    ridden = self._ride(tried, at, ridden[2])
+                flow = _flow(heat, tried, ridden)
+                moves[stage] = solve(flow + _capacity(heat) * pushed(moves, stage) / h)
+            end = trial(start, moves, STAGES)
+            allowed = ACCURACY * (SCALE + np.maximum(np.abs(start), np.abs(end)))
+            error = np.max(np.abs(moves[-1]) / allowed, axis=0)
+        error = np.where(np.isfinite(error), error, np.inf)
+        self.step[at] = h * np.clip(0.9 * np.maximum(error, 1e-9) ** (-1 / ORDER), 0.2, 5.0)
+        self.tries[at] += 1
+        good = np.flatnonzero((error <= 1) | ((h <= SHORTEST_S) & np.isfinite(error)))
         taken = at[good]
-        bend = np.einsum("jsk,jp->skp", slopes[..., good], RK45.P)
+        bend = bent(moves, end - start)[:, good]
         leap = Leap(taken, self.time[taken], h[good], start[:, good], bend)
         self.time[taken] += h[good]
-        self.state[:, taken], self.rate[:, taken] = end[:, good], slopes[-1][:, good]
+        self.state[:, taken] = end[:, good]
+        self._look(taken, ridden[2, good])
         return leap
+
+
+class _Matrix(NamedTuple):
+    """The equations that every stage of a step solves, in W: what warms, less what flows.
+
+    Written by what remains when the flow between winding and case is taken off, so that nothing
+    is lost where that flow outweighs all the rest. Arrays of shape (n,).
+    """
+
+    winding: Array
+    case: Array
+    to_case: Array
+    to_winding: Array
+    speed: Array
+    part: Array
+
+    @classmethod
+    def of(cls, heat: Thermal, state: Array, ridden: Array, slope: Array, part: Array) -> _Matrix:
+        """At a state, for a step's ``part`` in s."""
+        (winding, idle, speed), over = slope.swapaxes(0, 1), state[1] - heat.air_c
+        # Wind grows with speed, and speed hangs on both temperatures.
+        case = idle - heat.case_to_air_per_speed * over * speed
+        flow = heat.winding_to_case
+        return cls(
+            winding=heat.winding_heat / part - winding.sum(axis=0),
+            case=heat.case_heat / part + heat.to_air(ridden[2]) - case.sum(axis=0),
+            to_case=flow + case[0],
+            to_winding=flow + winding[1],
+            speed=speed,
+            part=part,
+        )
+
+    def __call__(self, flow: Array) -> Array:
+        """Moves of winding and case, K, and of the way, m, that go with flows, shape (3, n)."""
+        w, c, way = flow
+        both = self.winding * self.case + self.winding * self.to_case + self.to_winding * self.case
+        winding = (self.case * w + (self.to_case * w + self.to_winding * c)) / both
+        case = (self.winding * c + (self.to_case * w + self.to_winding * c)) / both
+        warmer = self.speed[0] * winding + self.speed[1] * case
+        return np.stack((winding, case, self.part * (way + warmer)))
+
+
+def _capacity(heat: Thermal) -> Array:
+    """What a rate is multiplied by to give a flow: J/K of winding and case, 1 for the way."""
+    return np.stack((heat.winding_heat, heat.case_heat, np.ones_like(heat.case_heat)))
+
+
+def _flow(heat: Thermal, state: Array, ridden: Array) -> Array:
+    """Heat into winding and case, W, and speed, m/s, shape (3, n)."""
+    winding_w, no_load_w, speed = ridden
+    inward = heat.winding_to_case * (state[0] - state[1])
+    outward = heat.to_air(speed) * (state[1] - heat.air_c)
+    return np.stack((winding_w - inward, inward + no_load_w - outward, speed))

@@ -25,7 +25,8 @@ class Warming:
     Attributes:
         names: Name of each setup.
         winding_s: To the winding's limit, s; infinite where it is never reached, NaN where heat
-            values or the limit are not given, or the bike does not start.
+            values or the limit are not given, the bike does not start, or its temperatures need
+            more steps than are taken.
         magnet_s: To the magnets' limit, s, likewise.
         settled: Where the temperatures settle.
     """
@@ -55,5 +56,6 @@ def time_to_limit(rigs: Sequence[Rig] | Stack, speed: Array) -> Warming:
         endless = np.full(at.size, np.inf)
         found = march(rows(s, at), v[at], time=LONGEST_S, distance=endless, awaited=awaited)
         reached = np.stack((found.limit_s, found.magnet_limit_s))
-        times[:, at] = np.where(np.isnan(reached), times[:, at], reached)
+        never = np.where(found.given_up, np.nan, times[:, at])
+        times[:, at] = np.where(np.isnan(reached), never, reached)
     return Warming(s.names, times[0], times[1], end)

@@ -1,5 +1,7 @@
 """Two-node heat: settled temperatures, hills and their band, maps, readings."""
 
+import math
+import random
 from dataclasses import replace
 
 import numpy as np
@@ -7,9 +9,12 @@ import pytest
 
 from curves import load_job
 from curves.digits import BAND
-from curves.heat import Reading, heat_map, hill, improved_heat, settled, time_to_limit
+from curves.heat import Reading, heat_map, hill, improved_heat, settled, time_to_limit, warm_up
 from curves.heat.march import march
+from curves.heat.tracks import hill_tracks
+from curves.heat.warm_up import MOST_TRIES, WarmUp
 from curves.holding import ride_at
+from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.heating import (
     HALF,
     HEAT_FIELDS,
@@ -252,3 +257,107 @@ def test_trial_states_stay_within_what_motors_are():
     most = at_state(s, np.array([1.0]), hottest(s), np.array([COLDEST_C]))
     assert wild.drive.resistance == pytest.approx(most.drive.resistance)
     assert wild.drive.flux == pytest.approx(most.drive.flux)
+
+
+def stiff(**heat):
+    """A light case that its winding holds fast."""
+    values = {"winding_heat_j_per_k": 660.0, "case_heat_j_per_k": 30.0}
+    return demo(motor={**values, "winding_to_case_w_per_k": 100.0, **heat})
+
+
+def counted(monkeypatch):
+    """Lists the setups that are warmed up, with the steps each has tried."""
+    made, begin = [], WarmUp.begin.__func__
+
+    def begun(cls, *arguments):
+        made.append(begin(cls, *arguments))
+        return made[-1]
+
+    monkeypatch.setattr(WarmUp, "begin", classmethod(begun))
+    return made
+
+
+ORDINARY_TRIES = MOST_TRIES / 4
+"""Steps that any motor's warming up takes. It is 20 to 130 as a rule; a stall within the hundredth
+of a kelvin of a steep fold-back takes some 300."""
+
+
+def answered(rig, grade, length, speed, rides):
+    """Whether hill and level end within those steps and say what they found."""
+    rides.clear()
+    got, level = hill([rig], grade, length, speed), time_to_limit([rig], np.array([speed]))
+    tries = max((int(ride.tries.max(initial=0)) for ride in rides), default=0)
+    assert tries < ORDINARY_TRIES
+    assert not got.given_up.any()
+    assert not np.isnan(got.longest[0])
+    assert not np.isnan(level.settled.winding_c[0]) or got.start_speed[0] == 0
+    return got
+
+
+@pytest.mark.parametrize(
+    "heat", [{}, {"case_heat_j_per_k": 1.0, "winding_to_case_w_per_k": 1e4}], ids=["held", "hard"]
+)
+@pytest.mark.parametrize("grade", [1e-6, 0.08])
+def test_a_light_case_held_fast_by_its_winding_is_answered(monkeypatch, heat, grade):
+    rides = counted(monkeypatch)
+    answered(stiff(**heat), grade, 900.0, 15 * KMH, rides)
+
+
+def log_uniform(rng, low, high):
+    """Most within, some at either end."""
+    ends = rng.random()
+    if ends < 0.2:
+        return low if ends < 0.1 else high
+    return math.exp(rng.uniform(math.log(low), math.log(high)))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_any_legal_heat_values_are_answered_within_a_bound_of_steps(monkeypatch, seed):
+    rng, rides = random.Random(seed), counted(monkeypatch)
+    span = (SMALLEST, LARGEST) if seed % 2 else (1e-2, 1e5)
+    heat = {name: log_uniform(rng, *span) for name in HEAT_FIELDS}
+    heat["winding_limit_c"] = rng.choice((60.0, 130.0, 300.0))
+    foldback = rng.choice((None, (70.0, 70.01), (60.0, 110.0)))
+    rig = demo(
+        rng.choice(("as delivered", "13 cells, weakened", "20 cells, cap lifted")),
+        motor={**heat, "tolerance": {}},
+        bike={"tolerance": {}},
+        controller={"tolerance": {}, "winding_foldback_c": foldback},
+    )
+    rig = replace(rig, winding_c=rng.choice((-20.0, 20.0, 90.0)))
+    grade, length = rng.choice((1e-6, 0.02, 0.08, 0.1, 0.2)), rng.choice((100.0, 900.0, 1e6))
+    answered(rig, grade, length, rng.uniform(5, 45) * KMH, rides)
+
+
+@pytest.mark.parametrize("heat", [None, {}, {"case_heat_j_per_k": 1.0}])
+def test_what_is_lost_is_stored_or_carried_off(heat):
+    rig = on_grade(demo() if heat is None else stiff(**heat), 8.0)
+    s, share = stack([rig]), (np.polynomial.legendre.leggauss(8)[0] + 1) / 2
+    weight = np.polynomial.legendre.leggauss(8)[1] / 2
+    known, ride = thermal(s), WarmUp.begin(s, np.array([15 * KMH]))
+    start, lost, carried = ride.state[:, 0].copy(), 0.0, 0.0
+    while ride.time[0] < 1800.0:
+        leap = ride.advance(np.zeros(1, dtype=np.intp), 1800.0)
+        for x, w in zip(share, weight, strict=True):
+            if leap.at.size:
+                winding, case, _ = leap.states(np.array([x]))
+                at = ride_at(at_state(s, np.ones(1), winding, case), np.array([15 * KMH]))
+                lost += w * leap.step[0] * (at.winding_w + at.no_load_w)[0]
+                away = known.to_air(at.speed) * (case - known.air_c)
+                carried += w * leap.step[0] * away[0]
+    rise = ride.state[:, 0] - start
+    stored = known.winding_heat[0] * rise[0] + known.case_heat[0] * rise[1]
+    # Temperatures between steps are good to 1e-6 of 100 K and themselves, and losses follow them.
+    assert stored + carried == pytest.approx(lost, rel=1e-6)
+
+
+def test_what_cannot_be_followed_ends_and_says_why(monkeypatch):
+    monkeypatch.setattr(warm_up, "MOST_TRIES", 3)
+    got = hill([demo()], 0.08, 700.0, 15 * KMH)
+    assert np.isnan(got.longest[0])
+    assert "steps were tried" in got.sentences[0]
+    assert np.isnan(time_to_limit([on_grade(demo(), 9.0)], np.full(1, 15 * KMH)).winding_s[0])
+    with pytest.raises(ValueError, match="steps were tried"):
+        improved_heat(demo(), [Reading(5.0, 0.05, 600.0, 40.0, 20.0)])
+    tracks = hill_tracks([demo()], 0.08, 15 * KMH, 1e6)
+    assert np.isfinite(tracks.winding_c).all()
