@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
-from curves import Job, JobError, Rig, load_job
+from curves import Job, JobError, load_job
 from curves.errors import Problem
+from curves.parts.invented import invented
 from curves.parts.job import build_job
+from curves.parts.notes import own, revalued
 from curves.units import AS_WRITTEN, Units
 
 MOST_SETUPS = 40
@@ -95,10 +97,8 @@ class Session:
 
     @property
     def invented(self) -> bool:
-        """Whether the job says of itself, or of any part of a setup, that it is made up."""
-        parts = {id(part): part for rig in self.job.rigs() for part in _of(rig)}
-        tables: Iterable[Any] = (self.job, *parts.values())
-        return any((table.source or "").lower().startswith("invented") for table in tables)
+        """Whether any value of a setup's parts is made up."""
+        return bool(invented(self.job))
 
     def table(self, part: str, name: str) -> Any:
         """A part by its kind and name, a setup by its slot; job, conditions, goals have no name.
@@ -189,9 +189,12 @@ class Session:
                 made[part] = own_name(f"{old.get(part) or part}{apart}", set(known))
                 known[made[part]] = dict(known.get(old.get(part), {}))
             known[made[part]][key] = int(value) if value == int(value) else float(f"{value:.9g}")
-        tree["setup"].append(made)
+        for part in (part for part in PARTS if made.get(part) != old.get(part)):
+            known, new = tree[part], made[part]
+            known[new] = revalued(part, known.get(old.get(part), {}), known[new])
+        tree["setup"].append(revalued("setup", old, made))
         new = next(n for n in range(len(self.slots) + 1) if n not in self.slots)
-        return replace(self, job=build_job(tree, name="job"), slots=(*self.slots, new))
+        return replace(self, job=build_job(own(tree), name="job"), slots=(*self.slots, new))
 
     def remove(self, slot: int) -> Session:
         """A setup taken out; the last one stays."""
@@ -298,10 +301,6 @@ def read_session(data: Mapping[str, Any] | None) -> Session:
 @lru_cache(maxsize=64)
 def _job(text: str) -> Job:
     return build_job(json.loads(text), name="job")
-
-
-def _of(rig: Rig) -> tuple[Any, ...]:
-    return (rig.motor, rig.controller, rig.pack, rig.tune, rig.bike)
 
 
 def own_name(name: str, taken: set[str]) -> str:

@@ -16,7 +16,7 @@ from curves.measured.spinning import KIND_WORDS, PEAK_VOLTS
 from curves.parts.job import Job
 from curves.parts.motor import Motor
 from curves.parts.problems import problems
-from curves.parts.profiles import PROFILE_FORMAT
+from curves.parts.profiles import PROFILE_FORMAT, lay_over
 from curves.parts.reading import Tree
 from curves.units import PEAK_PER_RMS, RPM
 
@@ -115,14 +115,7 @@ def put_into(job: Job, motor: str, found: Profile) -> Job:
         JobError: if the motor would not be one any more.
     """
     old = job.tree().get("motor", {}).get(motor, {})
-    new = {**old, **found.fields}
-    if old:
-        notes = {"sources", "tolerance"}
-        own = [field for field in found.fields if field not in {*notes, "source"}]
-        for note in notes:
-            kept = {k: v for k, v in old.get(note, {}).items() if k not in own}
-            new[note] = {**kept, **found.fields[note]}
-        new["source"] = old.get("source", found.fields["source"])
+    new = lay_over(old, found.fields) if old else found.fields
     return job.replace(("motor", motor), new)
 
 
@@ -200,8 +193,6 @@ def _tree(bench: Bench, derived: Derived, given: Tree) -> Tree:
     rest = {
         key: value for key, value in given.items() if key not in {*tree, "sources", "tolerance"}
     }
-    if "source" not in rest:
-        rest["source"] = f"measured: {bench.title}"
     return {**rest, **tree, "sources": sources, "tolerance": tolerance}
 
 

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 from curves.labels import label_of
 from curves.measured.typed import Typed, predictions
 from curves.parts.base import Table
+from curves.parts.notes import USUAL
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.roots import Array
 from curves.stack import Stack, stack
-from curves.studies.tolerances import USUAL, kept_possible, unsure
+from curves.studies.tolerances import kept_possible, unsure
 
 ABSOLUTE: Final[Mapping[str, tuple[float, float, float]]] = {
     "setup.state_of_charge": (0.05, 0.0, 1.0),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from curves.parts.problems import PARTS
+from curves.parts.notes import own, revalued, values_of
+from curves.parts.problems import NOTES, PARTS
 from curves.parts.reading import Tree, refuse
 
 Key = str | int
@@ -54,6 +55,38 @@ def put(tree: Tree, keys: Sequence[Key], value: object) -> None:
         table.pop(last, None)
     else:
         del table[last]
+
+
+def retold(old: Tree, new: Tree, keys: Sequence[Key]) -> Tree:
+    """A job in which one place was changed, without what does not hold any more.
+
+    Args:
+        old: the job before.
+        new: the job after; notes as before.
+        keys: the place.
+    """
+    deep = 1 if keys[0] in ("conditions", "goals") else 2
+    if keys[0] not in (*PARTS, "conditions", "goals", "setup") or keys[0] not in old:
+        return new
+    if len(keys) <= deep:
+        return new if keys[0] == "setup" or new == old else own(new)
+    if keys[deep] in NOTES:
+        return new
+    before, after = _at(old, keys[:deep]), _at(new, keys[:deep])
+    if before is None or before == after:
+        return new
+    after = revalued(str(keys[0]), before, after)
+    if len(values_of(after)) < len(values_of(before)):
+        after.pop("profile", None)
+    put(new, keys[:deep], after)
+    return new if keys[0] == "setup" else own(new)
+
+
+def _at(tree: Any, keys: Sequence[Key]) -> Any:
+    """What stands at a place; None for no such part."""
+    for key in keys:
+        tree = tree.get(key) if isinstance(tree, dict) else tree[_place(tree, key, "")]
+    return tree
 
 
 def _place(table: object, key: Key, spelled: str) -> Any:

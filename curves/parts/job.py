@@ -17,7 +17,7 @@ from curves.parts.base import FieldError, Listed, Table, text
 from curves.parts.bike import Bike
 from curves.parts.conditions import Conditions
 from curves.parts.controller import Controller
-from curves.parts.edit import put, split
+from curves.parts.edit import put, retold, split
 from curves.parts.goals import Goals
 from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
 from curves.parts.pack import Pack
@@ -157,6 +157,9 @@ class Job(Table):
     def replace(self, path: str | Sequence[str | int], value: object) -> Job:
         """The job with one value changed and everything checked again.
 
+        What was said of the value's source and tolerance goes with it: see ``parts.notes``. A
+        motor that loses a field stands on its own from then on, or its profile's would come back.
+
         Args:
             path: keys from the root, ``"pack.p14.series"`` or ``("pack", "p14", "series")``; a
                 setup goes by its number or name; a whole table may be replaced too.
@@ -174,7 +177,7 @@ class Job(Table):
             # Every field of a loaded motor is written out, and would hide another profile.
             keys, value = keys[:2], {"profile": value}
         put(tree, keys, copy.deepcopy(value))
-        return build_job(tree, name="job")
+        return build_job(retold(self.tree(), tree, keys), name="job")
 
 
 def _no_such(what: str, name: str, known: Sequence[str] | set[str] | dict[str, Any]) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from curves.parts.motor import Motor
-from curves.parts.problems import NOTES, unknown_field
+from curves.parts.notes import values_of, without
+from curves.parts.problems import unknown_field
 from curves.parts.reading import Tree, read_tree, refuse, show
 
 PROFILE_FORMAT = "rimforce-motor-1"
@@ -32,26 +33,30 @@ def profile_fields(content: str, name: str) -> Tree:
     return tree
 
 
-def lay_over(profile: Tree, motor: Tree) -> Tree:
-    """A motor's own fields over those of a profile.
+def lay_over(under: Tree, over: Tree) -> Tree:
+    """Fields laid over those of a profile, or of another motor.
 
-    What the profile says of a value's source and tolerance does not hold for one laid over it.
+    What is said of a value's source and tolerance does not hold for one laid over it, nor does a
+    line of source above the fields laid over hold for the rest.
 
     Args:
-        profile: fields of the profile.
-        motor: the job's table, ``profile`` included.
+        under: fields of the profile.
+        over: the job's table, ``profile`` included.
     """
-    given = {key: value for key, value in motor.items() if key != "profile"}
-    own = given.keys() - set(NOTES)
-    merged = {**profile, **given}
+    given = {key: value for key, value in over.items() if key != "profile"}
+    own = values_of(given).keys()
+    kept = without(under, own)
+    rest = values_of(kept).keys() - own
+    if own and _right(given) and not rest <= kept.get("sources", {}).keys():
+        given = without(given, rest)
+    merged = {**kept, **given}
     for note in ("sources", "tolerance"):
-        kept = {key: said for key, said in profile.get(note, {}).items() if key not in own}
-        merged[note] = _joined(kept, given.get(note, {}))
-    if own and "source" in profile:
-        rest = {key: profile["source"] for key in profile if key not in own | set(NOTES)}
-        merged["sources"] = _joined(rest, merged["sources"])
-        merged["source"] = given.get("source")
+        merged[note] = _joined(kept.get(note, {}), given.get(note, {}))
     return {key: value for key, value in merged.items() if value not in (None, {})}
+
+
+def _right(table: Tree) -> bool:
+    return all(isinstance(table.get(note, {}), dict) for note in ("sources", "tolerance"))
 
 
 def _joined(kept: Tree, given: object) -> object:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from curves.parts.base import SOURCE_KINDS, Table
 from curves.parts.job import Job
+from curves.parts.notes import NOT_GIVEN, USUAL
 from curves.parts.pack import CELL_FIELDS, SOURCE_FIELDS, cell_curve
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import Column, amount, converted, listed, section, table
@@ -27,7 +28,12 @@ INSTEAD = {
 """Fields one of which stands for another: that it is not given tells nothing."""
 KINDS = ("motor", "controller", "pack", "tune", "bike")
 NOTES = {"source", "sources", "tolerance", "profile"}
-UNSAID = "not said"
+MEANT = {
+    "measured": "read on the very part",
+    "maker": "from its papers",
+    "typical": "usual for its kind",
+    "invented": "made up for the example",
+}
 DEFAULT = "not given: the program's default"
 
 
@@ -68,11 +74,18 @@ def assumptions(found: Results) -> Markup:
         "Every input, and where it comes from",
         tag("div", made, _curves(found.job), class_="columns"),
         id_="inputs",
-        lead=(
-            "Measured: read on the very part. Maker: from its papers. Typical: usual for its kind. "
-            "Invented: made up for the example. ± is one standard uncertainty of the value."
-        ),
+        lead=" ".join([*_kinds(found.job), "± is one standard uncertainty of the value."]),
     )
+
+
+def _kinds(job: Job) -> list[str]:
+    """What the words for sources mean, as far as the inputs have them."""
+    there = {
+        part.source_kind(field)
+        for _, _, part in tables_of(job)
+        for field in (*part.model_fields_set, "")
+    }
+    return [f"{kind.capitalize()}: {MEANT[kind]}." for kind in SOURCE_KINDS if kind in there]
 
 
 def _curves(job: Job) -> Markup | None:
@@ -112,11 +125,12 @@ def _inputs(found: Results, kind: str, part: Table) -> Iterator[Input]:
         source = part.sources.get(field) or part.source_kind(field)
         if field not in part.model_fields_set:
             source = DEFAULT
+        is_usual = ", usual" * (source is None and share == USUAL.get(f"{kind}.{field}"))
         yield Input(
             meaning,
             said,
-            amount(f"{100 * share:.3g} %") if share else "",
-            source or UNSAID,
+            amount(f"{100 * share:.3g} %{is_usual}") if share else "",
+            source or NOT_GIVEN,
         )
 
 
@@ -134,16 +148,16 @@ def _absent(part: Table) -> Markup | None:
 
 def sureness(found: Results) -> Markup:
     """How far the results can be trusted, and a check that makes a misread motor show."""
-    counts = dict.fromkeys((*SOURCE_KINDS, UNSAID), 0)
+    counts = dict.fromkeys((*SOURCE_KINDS, NOT_GIVEN), 0)
     total = 0
     for _, kind, part in tables_of(found.job):
         for entry in _inputs(found, kind, part):
             if entry.source == DEFAULT:
                 continue
             total += 1
-            first = next((k for k in SOURCE_KINDS if entry.source.lower().startswith(k)), UNSAID)
+            first = next((k for k in SOURCE_KINDS if entry.source.lower().startswith(k)), NOT_GIVEN)
             counts[first] += 1
-    words = {UNSAID: "without a word on their source", "maker": "from makers"}
+    words = {NOT_GIVEN: "without a word on their source", "maker": "from makers"}
     parts = [f"{n} {words.get(kind, kind)}" for kind, n in counts.items() if n]
     checks: dict[str, str] = {}
     for rig, verdict in zip(found.rigs, found.fits, strict=True):

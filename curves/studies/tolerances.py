@@ -8,38 +8,10 @@ import numpy as np
 
 from curves.parts.base import Table
 from curves.parts.controller import MOST_MODULATION
+from curves.parts.notes import USUAL
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import PARTS
-
-USUAL = {
-    "motor.kv_rpm_per_v": 0.03,
-    "motor.resistance_ohm": 0.05,
-    "motor.inductance_d_uh": 0.2,
-    "motor.inductance_q_uh": 0.2,
-    "motor.no_load_torque_nm": 0.2,
-    "motor.no_load_torque_nm_per_rad_s": 0.3,
-    "motor.magnet_coefficient_per_k": 0.15,
-    "motor.winding_heat_j_per_k": 0.2,
-    "motor.case_heat_j_per_k": 0.2,
-    "motor.winding_to_case_w_per_k": 0.25,
-    "motor.case_to_air_w_per_k": 0.25,
-    "motor.case_to_air_w_per_k_per_m_s": 0.3,
-    "controller.max_modulation": 0.02,
-    "controller.resistance_mohm": 0.3,
-    "controller.standby_w": 0.3,
-    "pack.cell_capacity_ah": 0.03,
-    "pack.cell_resistance_mohm": 0.25,
-    "pack.wiring_resistance_mohm": 0.4,
-    "pack.resistance_ohm": 0.25,
-    "pack.mass_kg": 0.05,
-    "bike.bike_mass_kg": 0.05,
-    "bike.circumference_m": 0.01,
-    "bike.rolling_coefficient": 0.25,
-    "bike.drag_area_m2": 0.15,
-    "bike.final_drive_efficiency": 0.02,
-}
-"""Relative standard uncertainty of a value that is only typical (common practice)."""
 
 _INDUCTANCES = ("motor.inductance_d_uh", "motor.inductance_q_uh")
 MOVED = {

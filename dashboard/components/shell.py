@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from curves.parts.invented import invented
 from curves.parts.plausible import doubts
 from dashboard import ids
 from dashboard.components.empty import ways_out
@@ -23,7 +25,7 @@ from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
-from dashboard.text import unbroken
+from dashboard.text import listed, unbroken
 from dashboard.theme import MANTINE
 
 INVENTED = "Demonstration: the motor, packs and bike are ", "invented"
@@ -133,10 +135,18 @@ def bodied(page: Page, compared: Comparison, view: View) -> Any:
 
 
 def badge(session: Session) -> Any:
-    """Says so where numbers are made up."""
+    """Says so where numbers are made up; of a job that has others too, in which parts."""
+    found = invented(session.job)
+    if not found:
+        return None
     about, said = INVENTED
+    if not (session.job.source or "").lower().startswith("invented"):
+        counted = Counter(kind for kind, _, _ in found)
+        kinds = [f"{kind}s" if n > 1 else kind for kind, n in counted.items()]
+        about = f"Some values of {listed(kinds)} are still "
+    whole = [f"{kind} “{name}”: {n} invented value{'s' * (n > 1)}" for kind, name, n in found]
     known = [html.Span(about, className="at-length"), said]
-    return html.Span(known, className="badge") if session.invented else None
+    return html.Span(known, className="badge", title="\n".join(whole))
 
 
 def navigation(path: str, link: Callable[..., Any] = dcc.Link) -> list[Any]:

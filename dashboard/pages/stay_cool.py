@@ -8,6 +8,8 @@ from typing import Any
 
 from dash import Dash, html
 
+from curves.parts.heating import HEAT_FIELDS
+from curves.parts.invented import made_up
 from curves.units import Units
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, heat_readings, repeated_card, typical_heat
@@ -31,7 +33,7 @@ from dashboard.warmed import (
 ON_HILL, MAP = "heat-hill", "heat-map"
 ALIKE = 0.1
 """Reaches that differ by less than this share are told as one."""
-INVENTED = "The demonstration’s heat values are invented."
+INVENTED = "The motor’s heat values are invented."
 
 
 def answer(compared: Comparison, view: View) -> Any:
@@ -45,7 +47,7 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1("Climbing the hill with every setup …")
     else:
         said, more = _headline(found, compared, view), _more(found, compared)
-    if compared.session.invented:
+    if any(made_up(r.rig.motor, HEAT_FIELDS) for r in compared.shown):
         more.append(INVENTED)
     return [
         html.H1(unbroken(said)),

@@ -17,6 +17,7 @@ from curves.energy import steady_range
 from curves.heat import hill, time_to_limit
 from curves.labels import NEARLY_EMPTY
 from curves.parts.base import SOURCE_KINDS
+from curves.parts.notes import NOT_GIVEN
 from curves.parts.reading import CARRIED
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report, results
 from curves.report.carried import carry
@@ -343,7 +344,7 @@ def test_every_input_says_where_it_comes_from(page):
 def test_a_plain_job_has_no_studies_and_says_what_is_not_said(small):
     page = report(small.replace("bike.cargo.source", None), QUICK)
     assert 'id="studies"' not in page
-    assert Tables(page).tables["Bike “cargo”"][1][3] == "not said"
+    assert Tables(page).tables["Bike “cargo”"][1][3] == NOT_GIVEN
 
 
 def test_the_settings_are_old_and_new_with_their_basis(small):
