@@ -25,7 +25,8 @@ from dashboard.components.units_menu import units_menu
 from dashboard.pages.registry import Page, groups
 from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
-from dashboard.text import listed, unbroken
+from dashboard.text import listed as together
+from dashboard.text import unbroken
 from dashboard.theme import MANTINE
 
 INVENTED = "Demonstration: the motor, packs and bike are ", "invented"
@@ -143,7 +144,7 @@ def badge(session: Session) -> Any:
     if not (session.job.source or "").lower().startswith("invented"):
         counted = Counter(kind for kind, _, _ in found)
         kinds = [f"{kind}s" if n > 1 else kind for kind, n in counted.items()]
-        about = f"Some values of {listed(kinds)} are still "
+        about = f"Some values of {together(kinds)} are still "
     whole = [f"{kind} “{name}”: {n} invented value{'s' * (n > 1)}" for kind, name, n in found]
     known = [html.Span(about, className="at-length"), said]
     return html.Span(known, className="badge", title="\n".join(whole))
