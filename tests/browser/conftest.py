@@ -29,7 +29,7 @@ FLAGS = [
 ]
 NO_TOUR = "if (window === top) localStorage.setItem('rimforce/toured', 'true')"
 """Run first in a page. A page within it, as the report's preview, has no storage."""
-PATIENCE_MS = 30_000
+PATIENCE_MS = 120_000
 """How long anything may take on a slow and busy machine; nothing waits this long when it works."""
 expect.set_options(timeout=PATIENCE_MS)
 

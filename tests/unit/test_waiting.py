@@ -8,7 +8,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard.waiting import StoppedError, _tasks, task_of
 
-PATIENCE_S = 10
+PATIENCE_S = 60
 
 
 def in_a_thread(page, entered, leave):
