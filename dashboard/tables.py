@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from curves.balance import batch_top_speed
+from curves.counts import evenly
 from curves.envelope import batch_envelope
 from curves.stack import stack
 from curves.studies.levers import levers_in
@@ -19,6 +20,10 @@ from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading
 from dashboard.text import MINUS, NONE, number, signed, speed_factor
 
+MOST_ROWS = 200
+"""Lines of a table of round speeds."""
+MOST_SPEEDS = 1000
+"""Speeds in the JSON that is carried away."""
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for a formula at the start of a text."""
 
@@ -36,10 +41,10 @@ def by_speed(
     head = [f"Speed, {unit}", *(r.name for r in readings)]
     last = max((r.curve.end for r in readings), default=0.0) * speed_factor(unit)
     rows = []
-    for at in np.arange(0.0, last + 1e-9, 5.0):
-        kmh = float(at) / speed_factor(unit)
+    for at in evenly(0.0, last, 5.0, MOST_ROWS).tolist():
+        kmh = at / speed_factor(unit)
         digits = 1 if panel.unit == "A" else 0
-        rows.append([number(float(at)), *(_at(r, panel, kmh, digits) for r in readings)])
+        rows.append([number(at), *(_at(r, panel, kmh, digits) for r in readings)])
     return head, rows
 
 
@@ -107,7 +112,7 @@ def as_json(readings: Sequence[Reading]) -> str:
     if not readings:
         return json_text({"format": FORMAT, "setups": []})
     batch, names = stack([r.rig for r in readings]).batch(), tuple(r.name for r in readings)
-    speeds = np.arange(0.0, max((r.curve.end for r in readings), default=0.0) + 1)
+    speeds = evenly(0.0, math.ceil(max(r.curve.end for r in readings)), 1.0, MOST_SPEEDS)
     found, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
     setups = [entry(found, top, speeds, k) for k in range(len(names))]
     return json_text({"format": FORMAT, "setups": setups})

@@ -17,6 +17,8 @@ STANDARD_C: Final = 20.0
 STANDARD_DENSITY: Final = float(air_density(0.0, STANDARD_C))
 NODES, WEIGHTS = legendre.leggauss(12)
 STEP_S: Final = 0.5
+MOST_STEPS: Final = 20_000
+"""Nothing coasts for nearly three hours; what claims to takes longer steps."""
 """Of the integration of a logged coast-down."""
 LEAST_FORCE: Final = 1e-3
 """N; a trial road load below it would never stop the bike."""
@@ -76,7 +78,7 @@ def coasting_speed(sets: Array, begin: Array, rolled: Rolled, sign: float, time:
     Returns:
         Shape (sets, samples).
     """
-    count = max(int(time[-1] / STEP_S) + 1, 8)
+    count = int(np.clip(time[-1] / STEP_S + 1, 8, MOST_STEPS))
     step = float(time[-1]) / count
 
     def slope(v: Array) -> Array:

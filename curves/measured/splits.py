@@ -128,8 +128,8 @@ def _smooth(time: Array, speed: Array, start: float) -> tuple[Array, Noise]:
         return np.where(moving, speed, 0.0), Noise(max(scatter(speed), LEAST))
     length = float(since[-1])
     # Truncated cubes between knots; at the start speed is zero and its slope free.
-    knots = np.linspace(0.0, length, max(int(length / KNOTS_S), 1) + 1)[1:-1]
     most = max(int(moving.sum()) // 3, 2)
+    knots = np.linspace(0.0, length, int(np.clip(length / KNOTS_S, 1, most)) + 1)[1:-1]
     columns = [since, since**2, since**3, *(np.maximum(since - k, 0.0) ** 3 for k in knots)][:most]
     design = np.column_stack(columns)[moving]
     design = design / np.linalg.norm(design, axis=0)

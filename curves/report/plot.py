@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from curves.counts import evenly, round_step
 from curves.marks import Mark
 from curves.report.look import LIGHT, shape
 from curves.report.markup import Child, Markup, short, tag
@@ -139,9 +140,7 @@ def along(axes: Axes, x_title: str) -> list[Markup]:
 
 def ticks(low: float, high: float, most: int) -> list[float]:
     """Round values from ``low`` to ``high``, at most so many steps."""
-    rough = (high - low) / most
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = next(s * power for s in (1, 2, 5, 10) if s * power >= rough * (1 - 1e-9))
+    step = round_step(high - low, most)
     first = math.ceil(low / step - 1e-9)
     return [k * step for k in range(first, math.floor(high / step + 1e-9) + 1)]
 
@@ -225,7 +224,7 @@ def beads(
         lanes: marks a line has over the whole axis.
     """
     apart = (axes.x1 - axes.x0) / lanes
-    wanted = np.arange(axes.x0 + apart * (order + 0.5) / count, x[-1], apart)
+    wanted = evenly(axes.x0 + apart * (order + 0.5) / count, min(x[-1], axes.x1), apart, lanes)
     at = np.interp(wanted, x, y)
     last = np.flatnonzero(np.isfinite(y))
     places = list(zip(wanted.tolist(), at.tolist(), strict=True))

@@ -13,6 +13,7 @@ from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
 from curves.batch import Batch
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
 from curves.climb import held_speed
+from curves.counts import evenly
 from curves.digits import BAND
 from curves.energy import Range, steady_range
 from curves.envelope import Envelope, batch_envelope, no_load_speed
@@ -304,7 +305,4 @@ def _per(units: Units) -> float:
 
 def _round_speeds(end: float, per: float) -> Array:
     """Speeds in even steps of the unit shown, m/s."""
-    steps = (1, 2, 5, 10, 20, 50, 100, 1000)
-    step = next((s for s in steps if end / per / s <= LINES), 10_000)
-    count = int(end / per / step + 1e-9) + 1
-    return np.asarray(np.arange(count) * step * per, dtype=np.float64)
+    return evenly(0.0, end / per, 1.0, LINES) * per

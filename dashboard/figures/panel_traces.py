@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from curves.counts import evenly
 from dashboard.figures import flags
 from dashboard.figures.scale import Frame, Panel, Road, top_of
 from dashboard.figures.spec import CARD, CHARACTER, SIZE, SOFT, Spec, packed
@@ -91,7 +92,7 @@ def _marks(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> Spec:
     apart = f.last_kmh / MARKS
     for order, r in enumerate(readings):
         first = apart * (order + 0.5) / len(readings)
-        wanted = np.arange(first, r.curve.end, apart)
+        wanted = evenly(first, r.curve.end, apart, MARKS)
         at = [*np.searchsorted(r.curve.speed, wanted), _last(panel.read(r.curve))]
         x += [float(v) for v in r.curve.speed[at] * speed_factor(f.unit)]
         values += [float(v) if math.isfinite(v) else None for v in panel.read(r.curve)[at]]
@@ -154,7 +155,7 @@ def _flags(readings: Sequence[Reading], panel: Panel, f: Frame, y: str) -> list[
 
 def _numbers(f: Frame, y: str) -> Spec:
     """The numbers of the axis again, under the first panel: the axis itself is far below."""
-    at = [float(x) for x in np.arange(0.0, f.last + 1e-9, f.step)]
+    at = evenly(0.0, f.last, f.step, f.width).tolist()
     return {
         **_still(y, "text"),
         "x": at,

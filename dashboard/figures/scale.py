@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from curves.counts import round_step
 from dashboard.figures.spec import finite_max, round_up
 from dashboard.results import Array, Curve, Reading
 from dashboard.text import speed_factor
@@ -17,6 +18,9 @@ WIDE = 600
 """From here on names may stand beside the plots, px."""
 GAP = 44
 """Between panels, room for the title of the lower one, px."""
+NUMBER = 46
+"""Room for a number on the axis of speed, px."""
+LEAST_STEP = 5.0
 NUMBERS = 18
 """More room below the first panel, for the numbers of its axis, px."""
 
@@ -104,11 +108,7 @@ class Frame(NamedTuple):
     @property
     def step(self) -> float:
         """Between numbers on the axis of speed."""
-        return next(
-            s
-            for s in (5.0, 10.0, 20.0, 50.0, 100.0)
-            if self.last / s * 46 <= self.across or s == 100
-        )
+        return max(round_step(self.last, self.across / NUMBER), LEAST_STEP)
 
     def px(self, kmh: float) -> float:
         """A road speed in px from the left edge."""

@@ -11,6 +11,7 @@ import numpy as np
 from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
+from curves.counts import evenly
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
@@ -29,6 +30,7 @@ from dashboard.ranged import (
 )
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
+from dashboard.tables import MOST_ROWS
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
 from dashboard.waiting import fill, place
 
@@ -198,11 +200,11 @@ def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
 def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     found, factor, units = ranges(compared, view) or [], speed_factor(view.speed), view.units
     last = max((float(f.kmh[-1]) for _, f in found), default=40.0)
-    speeds = np.arange(10.0, last * factor, 5.0)
+    speeds = evenly(10.0, last * factor, 5.0, MOST_ROWS)
     heads = [f"{r.name}, {units.name(unit)}" for r, _ in found for unit in ("km", "Wh/km")]
     rows = [
         [number(float(v)), *(_at(float(v) / factor, f, x, units) for _, f in found for x in (0, 1))]
-        for v in speeds
+        for v in speeds.tolist()
     ]
     return [f"Speed, {view.speed}", *heads], rows, "Range and energy at a steady speed"
 

@@ -9,9 +9,10 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
+from curves.counts import whole
 from curves.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
-from curves.studies.packs import PackSweep, for_goals, pack_sweep, sentence
+from curves.studies.packs import MOST_CELLS, PackSweep, for_goals, pack_sweep, sentence
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
@@ -28,6 +29,8 @@ from dashboard.waiting import WORKING, Task, fill, place
 
 NAME = "cells"
 KEY = "cells-sweep"
+MOST_COUNTS = 61
+"""Counts of cells that are tried; of more, some between are left out."""
 CHARGES = ((1.0, "full"), (0.5, "half"), (NEARLY_EMPTY, "nearly empty"))
 
 
@@ -57,7 +60,7 @@ def _asked(compared: Comparison, reading: Reading, view: View) -> Asked:
 
 def _sweeps(reading: Reading, asked: Asked, progress: Progress = quietly) -> Sweeps:
     own = reading.rig.pack.series or 13
-    counts = range(max(4, own // 2), 2 * own + 1)
+    counts = whole(*(min(n, MOST_CELLS) for n in (max(4, own // 2), max(4, 2 * own))), MOST_COUNTS)
     held: Any = {"hold": asked.hold, "caps": asked.caps}
 
     def make(rig: Rig) -> Sweeps:

@@ -12,6 +12,7 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job
+from curves.counts import evenly
 from curves.measured.verdict import rms, verdict
 from curves.units import KMH
 from dashboard import ids, logged
@@ -27,6 +28,7 @@ from dashboard.logged import Asked, Seen
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison
 from dashboard.state import View, read_session
+from dashboard.tables import MOST_ROWS
 from dashboard.text import number, speed_factor, unbroken
 from dashboard.waiting import place, start
 
@@ -212,7 +214,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         head.append("Corrected")
         columns.append(seen.after.predicted[channel])
     time = seen.before.time
-    picked = np.unique(np.searchsorted(time, np.arange(0.0, time[-1], 1.0)))
+    picked = np.unique(np.searchsorted(time, evenly(0.0, float(time[-1]), 1.0, MOST_ROWS)))
     rows = [
         [number(float(time[k]), 1), *(number(float(c[k]) * factor, 2) for c in columns)]
         for k in picked
