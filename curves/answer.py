@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import balance_speed, batch_top_speed
+from curves.cautions.stuck import whys_stuck
 from curves.digits import BAND
 from curves.envelope import no_load_speed
 from curves.labels import NEARLY_EMPTY, on_slope
@@ -19,10 +20,13 @@ from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
+from curves.starting import starts
 from curves.studies.spread import spread
 from curves.units import AS_WRITTEN, KMH, Units
 
 STUCK = "cannot start"
+MOST_STUCK = 3
+"""Reasons for not starting that are told."""
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
 MOST_OTHERS = 3
@@ -119,14 +123,27 @@ def which_pack(
     if not rigs:
         return Answer("No setup is shown.")
     found = _Found(rigs, *(known or tops(rigs, (goals or Goals()).hill_percent)), units=units)
-    if not np.any(found.full > 0):
-        return Answer("None of these setups can start on this road.")
+    stuck = _stuck(found)
+    if not starts(found.full).any():
+        return Answer("None of these setups can start on this road.", stuck)
     family = _family(found)
     headline = _of_family(found, family) if len(family) > 1 else _fastest(found)
-    more = [*_others(found, family), *_goals(found, goals or Goals())]
+    more = [*stuck, *_others(found, family), *_goals(found, goals or Goals())]
     if " enough" in headline:
         more.append(_what_for(found))
     return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
+
+
+def _stuck(found: _Found) -> tuple[str, ...]:
+    """Why setups cannot start with a full pack, one sentence for those that it is the same for."""
+    rigs = [replace(rig, state_of_charge=1.0) for rig in found.rigs]
+    whose: dict[str, list[str]] = {}
+    for k, why in enumerate(whys_stuck(rigs, found.full)):
+        if why:
+            whose.setdefault(why, []).append(found.label(k))
+    said = [f"{_and(names)}: {why}" for why, names in whose.items()]
+    rest = len(said) - MOST_STUCK
+    return (*said[:MOST_STUCK], *([f"{rest} more cannot start."] if rest > 0 else ()))
 
 
 def _family(found: _Found) -> list[int]:
@@ -138,7 +155,7 @@ def _family(found: _Found) -> list[int]:
     for k, rig in enumerate(found.rigs):
         alike = told[k], rig.winding_c
         group = groups.setdefault(alike, [])
-        if (alike, packs[k]) not in known and found.full[k] > 0:
+        if (alike, packs[k]) not in known and starts(found.full[k]):
             group.append(k)
         known.add((alike, packs[k]))
     best = max(groups.values(), key=len)
@@ -172,10 +189,11 @@ def _of_family(found: _Found, family: list[int]) -> str:
     if lasting == enough:
         said = f"{given}{low} {low.verb('are')} enough, {_with_band(found, enough)}: {more}{until}."
         return _capital(said)
+    lasts = starts(found.empty[enough])
     said = (
         f"{given}{low} {low.verb('are')} enough when full, {_with_band(found, enough)}, and "
         f"{names[lasting].short} when nearly empty, where {low.short} "
-        + (f"{low.verb('fall')} to {_speed(found, empty[enough])}" if empty[enough] > 0 else STUCK)
+        + (f"{low.verb('fall')} to {_speed(found, empty[enough])}" if lasts else STUCK)
     )
     last = f"no pack here adds to that{until}"
     return _capital(f"{said}; {last if lasting == highest else more + until}.")
@@ -192,8 +210,8 @@ def _fastest(found: _Found) -> str:
     best = int(np.nanargmax(found.full))
     is_it = "reaches" if len(found.rigs) == 1 else "is fastest:"
     said = f"{found.label(best)} {is_it} {_with_band(found, best)} full and "
-    starts = found.empty[best] > 0
-    said += f"{_speed(found, found.empty[best]) if starts else STUCK} nearly empty; "
+    able = starts(found.empty[best])
+    said += f"{_speed(found, found.empty[best]) if able else STUCK} nearly empty; "
     return f"{said}{_held(found.words[best])}."
 
 

@@ -16,6 +16,7 @@ from curves.point.gains import Gains, gains
 from curves.point.limits import SQRT3, sagged_voltage
 from curves.roots import Array, Index, bracketed_root, costly_root
 from curves.stack import stack
+from curves.starting import at_rest
 from curves.torque_gains import rotor_per_road, torque_gains
 from curves.units import KMH
 
@@ -151,17 +152,16 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
         force = draw(part, v).rim_force
         return np.where(np.isnan(force), 0.0, force) + part.road.rider(v) - part.road.force(v)
 
-    zero = np.zeros((b.size, 1))
-    rest = draw(b, zero).rim_force
-    at_rest = (np.nan_to_num(rest) - b.road.force(zero))[:, 0]
+    rest = at_rest(b)
+    spare = rest.surplus
     helped = b.road.rider_w[:, 0] > 0
     # What gives nothing even at rest is driven to no speed; it may roll all the same.
-    idle = np.isnan(rest[:, 0]) & ~helped
+    idle = np.isnan(rest.force) & ~helped
     high = np.where(idle, 0.0, np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load)))
     high = _raise(surplus, high, cap, ~idle & (np.isnan(no_load) | helped))
-    low, high, at_low, at_high = _first_bracket(b, surplus, high, at_rest)
+    low, high, at_low, at_high = _first_bracket(b, surplus, high, spare)
     # A cap is driven up to, and the force just past the no-load speed is none at all.
-    scale = np.maximum(np.abs(at_rest), 1e-300)
+    scale = np.maximum(np.abs(spare), 1e-300)
     root = costly_root(
         lambda v, rows: surplus(v, rows) / scale[rows, None],
         low,
@@ -172,7 +172,7 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     held = at_high >= 0
     speed = np.where(held, high, root)
     ceiling = held[:, None] & (ends <= speed[:, None] * (1 + 1e-12))
-    speed = np.where(at_rest > 0, speed, np.nan)
+    speed = np.where(spare > 0, speed, np.nan)
     coast = _coasting_speed(b, speed)
     coasting = coast > speed
     speed = np.where(idle, np.nan, speed)
@@ -194,16 +194,14 @@ def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -
 
 
 def _first_bracket(
-    b: Batch, surplus: _Surplus, high: Array, at_rest: Array
+    b: Batch, surplus: _Surplus, high: Array, spare: Array
 ) -> tuple[Array, Array, Array, Array]:
     """The first stretch from rest over which the surplus changes sign, and its values there."""
     every = np.arange(b.size)
-    low, at_low = np.zeros(b.size), at_rest
+    low, at_low = np.zeros(b.size), spare
     at_high = surplus(high[:, None], every)[:, 0]
     road = b.road
-    steps = np.flatnonzero(
-        ((road.f1 < 0) | (road.f2 < 0) | (road.rider_w > 0))[:, 0] & (at_rest > 0)
-    )
+    steps = np.flatnonzero(((road.f1 < 0) | (road.f2 < 0) | (road.rider_w > 0))[:, 0] & (spare > 0))
     if steps.size:
         fractions = np.linspace(0.0, 1.0, 129)
         sets_in = np.minimum([[np.nextafter(1.0, 0.0), 1.0]], high[steps, None])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -45,8 +46,9 @@ class Curve:
         top_force: Rim force there, N.
         gain: km/h per unit more of each input, as in ``TopSpeed.gain``.
         no_load: No-load speed, km/h, NaN for none.
-        brakes: Speed above which it brakes itself if the drive goes off, km/h, NaN for none.
-        harms: Speed above which the back-EMF can harm the controller, km/h, NaN for none.
+        brakes: Speed above which it brakes itself if the drive goes off, km/h; NaN for none, and
+            where it cannot start.
+        harms: Speed above which the back-EMF can harm the controller, km/h; NaN likewise.
         facts: What it asks of its parts.
     """
 
@@ -69,6 +71,11 @@ class Curve:
     brakes: float
     harms: float
     facts: Facts
+
+    @property
+    def starts(self) -> bool:
+        """Whether it starts at all."""
+        return self.facts.starts
 
     @property
     def end(self) -> float:
@@ -135,8 +142,8 @@ def _curve(top: TopSpeed, found: Any, speed: Array, braking: Array, k: int, fact
         top_force=float(top.rim_force[k]),
         gain={name: float(x[k]) for name, x in top.gain.items()},
         no_load=float(top.no_load_speed[k] / KMH),
-        brakes=facts.brakes_above / KMH,
-        harms=facts.harms_above / KMH,
+        brakes=facts.brakes_above / KMH if facts.starts else math.nan,
+        harms=facts.harms_above / KMH if facts.starts else math.nan,
         facts=facts,
     )
 

@@ -122,7 +122,7 @@ def shared_watts(compared: Comparison, view: View) -> float:
 
 def starts(reading: Reading) -> bool:
     """Whether a setup moves at all; one that does not has no say in the power shared."""
-    return math.isfinite(reading.curve.top)
+    return reading.curve.starts
 
 
 def _capped(compared: Comparison, asked: Asked) -> Sequence[Rig]:

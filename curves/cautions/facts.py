@@ -12,9 +12,10 @@ from curves.batch import Batch
 from curves.drive_off import DriveOff, coldest_flux, stack_drive_off
 from curves.envelope import draw, input_power_at
 from curves.parts.rig import Rig
-from curves.point.limits import SQRT3, sagged_voltage
+from curves.point.limits import SQRT3, power_limits, sagged_voltage
 from curves.roots import Array
 from curves.stack import Stack, stack
+from curves.starting import held_at_rest, starts
 
 LOOKS = 12
 """Speeds from rest to top at which currents are looked at, besides the base speed."""
@@ -56,6 +57,11 @@ class Facts:
         wheel_torque: The most torque at the wheel, N m.
         shaft_power: The most power at the rotor, W.
         mass: With pack, rider and load, kg.
+        allowed_w: The most power at the controller's input that pack and tune allow, W; below 0
+            for a pack at its cut-off.
+        rest_force: At rest, at the rim, N; NaN where nothing turns the motor.
+        rest_load: What the road asks at rest, N.
+        held_at_rest: The words of what limits the force at rest; empty for one that starts.
     """
 
     name: str
@@ -85,6 +91,15 @@ class Facts:
     wheel_torque: float
     shaft_power: float
     mass: float
+    allowed_w: float
+    rest_force: float
+    rest_load: float
+    held_at_rest: tuple[str, ...]
+
+    @property
+    def starts(self) -> bool:
+        """Whether it starts on the road it is asked on."""
+        return bool(starts(self.top_speed))
 
     @property
     def top_emf(self) -> float:
@@ -117,10 +132,13 @@ def survey(rigs: Sequence[Rig], top: TopSpeed | None = None) -> tuple[Facts, ...
     off_ground = np.where(endless, np.inf, top.no_load_speed)
     off_ground = np.where(np.isnan(off_ground), np.nan, np.minimum(off_ground, b.speed_cap[:, 0]))
     columns["no_load_rotor_speed"] = off_ground * columns["rotor_per_road"]
+    stuck = np.flatnonzero(~starts(top.speed))
+    held = dict(zip(stuck.tolist(), held_at_rest(b.pick(stuck)), strict=True)) if stuck.size else {}
     return tuple(
         Facts(
             name=rig.name,
             coasts=COASTING in top.limited_by[k],
+            held_at_rest=held.get(k, ()),
             **{name: float(values[k]) for name, values in columns.items()},
         )
         for k, rig in enumerate(rigs)
@@ -146,6 +164,7 @@ def _asked(rigs: Sequence[Rig], b: Batch) -> dict[str, Array]:
         "asked_phase_a": np.array([rig.tune.phase_current_a for rig in rigs]) * b.basis[:, 0],
         "weakening_a": np.minimum(d.weakening_a, longest)[:, 0],
         "mass": b.road.mass[:, 0],
+        "allowed_w": power_limits(d).total[:, 0],
     }
 
 
@@ -166,11 +185,13 @@ def _reached(b: Batch, top: TopSpeed) -> dict[str, Array]:
         "shaft_power": drawn.torque * drawn.rotor_speed,
     }
     found = {name: np.nan_to_num(x, nan=0.0).max(axis=1) for name, x in most.items()}
-    dead = np.isnan(top.speed)
+    dead = ~starts(top.speed)
     return found | {
         "top_speed": top.speed,
         "no_load_speed": top.no_load_speed,
         "steady_pack_a": np.where(dead, np.nan, steady),
+        "rest_force": drawn.rim_force[:, 0],
+        "rest_load": b.road.force(np.zeros((b.size, 1)))[:, 0],
     }
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from curves.cautions.facts import Facts, survey
+from curves.cautions.stuck import why_stuck
 from curves.cautions.wording import given, number, rated, speed, volts
 from curves.parts.rig import Rig
 from curves.parts.tune import basis_factor
@@ -81,6 +82,7 @@ def fit(rig: Rig, facts: Facts | None = None, *, units: Units = AS_WRITTEN) -> F
     """
     f = survey([rig])[0] if facts is None else facts
     found = [
+        *_start(rig, f),
         *_volts(rig, f),
         *_phase(rig),
         *_pack_current(rig, f),
@@ -96,6 +98,13 @@ def fit(rig: Rig, facts: Facts | None = None, *, units: Units = AS_WRITTEN) -> F
     elif worst == "change":
         verdict = "fits with changes"
     return Fit(verdict, tuple(found), plausible(rig, f, units))
+
+
+def _start(rig: Rig, f: Facts) -> Iterator[Reason]:
+    """Parts that cannot move the bike fit nothing, whatever their ratings."""
+    if said := why_stuck(rig, f):
+        force = None if math.isnan(f.rest_force) else f.rest_force
+        yield Reason("start", "breaks", said, f.rest_load, force, "N")
 
 
 def _volts(rig: Rig, f: Facts) -> Iterator[Reason]:
@@ -173,7 +182,7 @@ def _electrical_speed(rig: Rig, f: Facts, units: Units) -> Iterator[Reason]:
         yield _ceiling(
             f"electrical-speed-{key}",
             f"{where} the motor turns at {{}} electrical rpm, the controller follows to {{}}",
-            rotor * per_rotor,
+            rotor * per_rotor if f.starts else math.nan,
             limit,
             limit / per_rotor / f.rotor_per_road,
             source,
@@ -192,7 +201,7 @@ def _rotor_speed(rig: Rig, f: Facts, units: Units) -> Iterator[Reason]:
     yield _ceiling(
         "rotor-speed",
         f"{OFF} the rotor turns at {{}} rpm, the motor is allowed {{}}",
-        f.no_load_rotor_speed / RPM,
+        f.no_load_rotor_speed / RPM if f.starts else math.nan,
         limit,
         limit * RPM / f.rotor_per_road,
         rated("motor", rig.motor, "max_rpm"),
@@ -205,7 +214,7 @@ def _ceiling(
 ) -> Reason:
     """A speed against its ceiling; one that is reached counts, for the drive was held there."""
     if math.isnan(rpm):
-        return Reason(key, "not checked", "The motor does not drive: its speed was not checked.")
+        return Reason(key, "not checked", "It does not start: its speed was not checked.")
     over = rpm >= limit * (1 - 1e-9)
     cure = (
         f": set a speed cap of {math.floor(units.speed(road))} {units.name('km/h')} or less"

@@ -64,16 +64,23 @@ def drive_off(rig: Rig, f: Facts, units: Units) -> Iterator[Caution]:
             "back-EMF above the controller's volts",
             f"If the drive stops {where}, the motor makes {volts(emf)} ({cold}). The pack holds it "
             f"down only while it is connected and takes charge; else the controller, rated "
-            f"{volts(limit)}, can be destroyed. Below about {speed(f.harms_above, units)} the "
-            "back-EMF stays under that.",
+            f"{volts(limit)}, can be destroyed.{_below(f, units)}",
             emf,
             limit,
             "V",
             rated("controller", rig.controller, "max_input_v"),
         )
-    # Behind a freewheel only the rotor is braked, which nobody notices.
-    if not rig.motor.overrunning_clutch:
+    # Behind a freewheel only the rotor is braked, which nobody notices; what cannot start has no
+    # speed at which to brake.
+    if f.starts and not rig.motor.overrunning_clutch:
         yield from _braking(f, places, cold, units)
+
+
+def _below(f: Facts, units: Units) -> str:
+    """Up to what speed all is well, of a setup that reaches any."""
+    if not f.starts:
+        return ""
+    return f" Below about {speed(f.harms_above, units)} the back-EMF stays under that."
 
 
 def _braking(

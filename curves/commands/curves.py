@@ -11,6 +11,7 @@ import typer
 from rich.console import RenderableType
 
 from curves.balance import TopSpeed, batch_top_speed
+from curves.cautions.stuck import whys_stuck
 from curves.commands import curves_extras
 from curves.commands.curves_extras import Extra
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
@@ -130,6 +131,7 @@ def _tables(
     every = max(1, math.ceil(speeds.size / MOST_LINES))
     shown = speeds[::every]
     few = _columns(curve)[:, ::every]
+    why = whys_stuck(rigs, top.speed)
     sure_top = spread(rigs, lambda b: top_columns(batch_top_speed(b, ("",) * b.size)))
     sure = spread(rigs, lambda b: _columns(batch_envelope(b, ("",) * b.size, shown * KMH)))
     for k, name in enumerate(curve.names):
@@ -142,7 +144,7 @@ def _tables(
             for j, speed in enumerate(shown)
         ]
         yield table(HEADINGS, rows, title=name, words=2)
-        yield _summary(top, sure_top, k)
+        yield why[k] or _summary(top, sure_top, k)
         yield from (extra.table(k, every) for extra in extras)
         yield ""
     if np.any(sure_top > 0):
@@ -171,7 +173,5 @@ def _columns(curve: Envelope) -> Array:
 def _summary(top: TopSpeed, sure: Array, k: int) -> str:
     speed, base, none = top_columns(top)[k, :3]
     rest = f"Base speed {within(base, sure[k, 1])}, no load {within(none, sure[k, 2])} km/h."
-    if np.isnan(speed):
-        return f"Cannot start. {rest}"
     limits = listed(top.limited_by[k])
     return f"Top speed {banded(speed, sure[k, 0])} km/h, limited by {limits}. {rest}"

@@ -9,6 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from curves import balance
+from curves.cautions.stuck import whys_stuck
 from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give
 from curves.commands.people import (
@@ -25,6 +26,7 @@ from curves.commands.people import (
 from curves.drive_off import DriveOff, drive_off
 from curves.parts.rig import Rig
 from curves.roots import Array
+from curves.starting import starts
 from curves.studies.levers import buys, measure_next
 from curves.studies.sensitivity import Sensitivity, sensitivity
 from curves.studies.spread import spread
@@ -133,29 +135,45 @@ def _row(setup: Mapping[str, object]) -> dict[str, object]:
 def _tables(
     rigs: Sequence[Rig], top: balance.TopSpeed, off: DriveOff, unsure: Sequence[Sensitivity]
 ) -> Iterable[RenderableType]:
+    able = starts(top.speed).tolist()
     spreads = spread(
         rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size))
     )
     rows = [
         [
             name,
-            "cannot start" if np.isnan(top.speed[k]) else banded(shown[0], sure[0]),
-            *(within(value, by) for value, by in zip(shown[1:], sure[1:], strict=True)),
+            *_numbers(shown, sure, starts=able[k]),
             listed(top.limited_by[k]),
         ]
         for k, (name, shown, sure) in enumerate(zip(top.names, columns(top), spreads, strict=True))
     ]
     yield table(COLUMNS, rows, words=2)
+    why = whys_stuck(rigs, top.speed)
     for k, name in enumerate(top.names):
+        if not able[k]:
+            yield Text(name, style="bold")
+            yield indented(why[k])
+            continue
         gain = {unit: float(x[k]) for unit, x in top.gain.items()}
         yield Text(name, style="bold")
         yield indented(buys(gain, top.limited_by[k]))
         if said := measure_next(unsure[k]):
             yield indented(said)
-    yield table(OFF_COLUMNS, [_off_line(off, k) for k in range(len(off.names))], words=2)
+    if any(able):
+        # What cannot start has no speed at which a drive could stop.
+        lines = [_off_line(off, k) for k in range(len(off.names)) if able[k]]
+        yield table(OFF_COLUMNS, lines, words=2)
     if np.any(spreads > 0):
         yield BANDS
     yield ESTIMATES
+
+
+def _numbers(shown: Array, sure: Array, *, starts: bool) -> list[str]:
+    """The numbers of a row; one that cannot start has none."""
+    if not starts:
+        return ["cannot start", *[NONE] * (len(shown) - 1)]
+    rest = (within(value, by) for value, by in zip(shown[1:], sure[1:], strict=True))
+    return [banded(shown[0], sure[0]), *rest]
 
 
 def _off_line(off: DriveOff, k: int) -> list[str]:

@@ -21,6 +21,7 @@ from curves.report.pieces import (
     table,
 )
 from curves.report.results import Results
+from curves.starting import starts
 from curves.studies.levers import WORTH, Lever, telling
 from curves.units import FOOT, MPH
 
@@ -60,7 +61,7 @@ def top_speeds(found: Results) -> Markup:
 
 def _top(found: Results, k: int) -> str:
     value = float(found.full.value[k])
-    return "cannot start" if math.isnan(value) else speed(found, value, float(found.full.half[k]))
+    return speed(found, value, float(found.full.half[k])) if starts(value) else "cannot start"
 
 
 def _gain(found: Results, lever: Lever, k: int) -> Child:
@@ -100,7 +101,7 @@ def timed(found: Results) -> Markup:
     missed = [
         tag("li", tag("bdi", found.rigs[k].name), ": ", " ".join(runs.notes[k]))
         for k in range(len(found.rigs))
-        if math.isnan(runs.end_speed[k])
+        if not starts(runs.end_speed[k])
     ]
     return section(
         "From a standing start",

@@ -37,6 +37,7 @@ from curves.report.plot import (
 from curves.report.results import Results
 from curves.report.stretches import limits_figure
 from curves.roots import Array
+from curves.starting import starts
 from curves.units import KMH, PERCENT
 
 
@@ -196,7 +197,7 @@ def _tops(found: Results, axes: Axes) -> list[Markup]:
     taken: list[tuple[float, float]] = []
     for k in range(len(found.rigs)):
         top = float(found.top.speed[k])
-        if not math.isfinite(top):
+        if not starts(top):
             continue
         load = float(np.interp(top, found.lines.speed[k], found.lines.road_force[k]))
         x, at = axes.x(top / found.per), axes.y(load)

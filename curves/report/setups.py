@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from curves.labels import NEARLY_EMPTY
@@ -23,6 +21,7 @@ from curves.report.pieces import (
     table,
 )
 from curves.report.results import Results, Speed
+from curves.starting import starts
 from curves.units import KMH
 
 PARTS = ("motor", "controller", "pack", "tune", "bike")
@@ -103,7 +102,7 @@ def _cells(rig: Rig) -> list[Markup]:
 
 def _speed(found: Results, of: Speed, k: int, goal: float | None) -> Child:
     value, half = float(of.value[k]), float(of.half[k])
-    if math.isnan(value):
+    if not starts(value):
         return tag("b", "cannot start")
     parts: list[Child] = [tag("b", speed(found, value, half))]
     r = found.reference

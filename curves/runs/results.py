@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from curves.point.gains import LIMIT_WORDS
 from curves.roots import Array
+from curves.starting import starts
 from curves.units import FOOT, KMH, MPH
 
 TRAP_M = 66 * FOOT
@@ -116,7 +117,7 @@ def sentences(targets: Targets, end_speed: float, at_rest: float, runs: Array) -
         at_rest: Force to spare at rest, N.
         runs: Times to the speeds and distances in that order, s.
     """
-    if np.isnan(end_speed):
+    if not starts(end_speed):
         lack = f": its force is {-at_rest:.0f} N short of the road load" if at_rest < 0 else ""
         return (f"The bike cannot start here{lack}.",)
     missed = np.isnan(runs)

@@ -17,6 +17,7 @@ from curves.parts.rig import Rig
 from curves.roots import Array, Index
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
+from curves.starting import starts
 from curves.studies.common import Progress, Running, quietly, running
 from curves.units import AS_WRITTEN, FOOT, KMH, MPH, Units
 
@@ -250,14 +251,14 @@ def sentence(sweep: GearSweep, units: Units = AS_WRITTEN) -> str:
         units: For the sentences.
     """
     best = sweep.fastest
-    if np.isnan(best.value):
+    if not starts(best.value):
         return "It cannot start with any of them."
     what, unit = ("reduction", "") if sweep.changed == "reduction" else ("roll-out", " m")
     now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))]
     text = (
         f"The fastest {what} is {best.value:.3g}{unit}{_at_end(sweep, best)}, with "
         f"{units.speed(best.result):.1f} {units.name('km/h')}; now {sweep.present:.3g}{unit} gives "
-        + ("no start. " if np.isnan(now) else f"{units.speed(now):.1f}. ")
+        + (f"{units.speed(now):.1f}. " if starts(now) else "no start. ")
         + f"From {best.low:.3g} to {best.high:.3g}{unit} is as good."
     )
     goals = (*map(_speed_said, sweep.targets.speeds), *map(_way_said, sweep.targets.distances))

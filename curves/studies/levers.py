@@ -105,13 +105,14 @@ def buys(
     """“One more … here buys …” at a setup's top speed, in one sentence.
 
     Args:
-        gain: The setup's ``TopSpeed.gain``: km/h per unit more; all NaN where it cannot start.
+        gain: The ``TopSpeed.gain`` of a setup that starts: km/h per unit more; all NaN past the
+            motor's own end, where the rider alone holds the speed.
         limited_by: The words of what limits its top speed.
         units: For the sentence.
         most: How many changes to name.
     """
     if all(math.isnan(x) for x in gain.values()):
-        return "It cannot start, so nothing can be said of what a little more buys."
+        return "The rider alone holds this speed: the motor gives nothing more there."
     held = [word for word in limited_by if word in CEILING_WORDS]
     if held:
         return f"Held by the {' and the '.join(held)}: nothing else buys speed here."

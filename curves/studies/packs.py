@@ -17,6 +17,7 @@ from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.runs import Runs, Targets, timed_runs
 from curves.stack import Stack, stack
+from curves.starting import starts
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import (
     held_by,
@@ -195,7 +196,7 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
     at, unit = units.speed(sweep.top_speed[0, 0]), units.name("km/h")
     first, last = sweep.series[0], sweep.series[-1]
     words = sweep.limited_by[0][0]
-    if np.isnan(at).all():
+    if not starts(at).any():
         return f"It cannot start with {first:.0f} to {last:.0f} cells in series."
     knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
     count, here = knee.count[0, 0], units.speed(knee.speed[0, 0])

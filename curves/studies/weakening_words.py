@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from curves.labels import charged
+from curves.starting import starts
 from curves.studies.common import held_by
 from curves.studies.weakening import WeakeningSweep
 from curves.units import AS_WRITTEN, Units
@@ -20,7 +21,7 @@ def sentence(
         units: For the sentences.
         other: The same at another charge, for where weakening stops paying there.
     """
-    if np.isnan(sweep.top.speed).all():
+    if not starts(sweep.top.speed).any():
         return "It cannot start, whatever its field weakening."
     if sweep.spread is not None:
         return _as_ranges(sweep, units, other)
@@ -83,7 +84,7 @@ def _there(sweep: WeakeningSweep, other: WeakeningSweep | None, units: Units) ->
         return ""
     said = f" with a {charged(sweep.charge)} pack; with a {charged(other.charge)} one"
     fast = units.speed(other.top.speed[-1])
-    if np.isnan(fast):
+    if not starts(fast):
         return f"{said} the bike cannot start"
     pays = _pays(other, units)
     if other.spread is not None:
@@ -102,7 +103,7 @@ def _within_said(within: float, by: str, last: float, unit: str) -> str:
 
 def _less_kept_there(sweep: WeakeningSweep, other: WeakeningSweep | None) -> str:
     """Where a rating is passed sooner at another charge."""
-    if other is None or np.isnan(other.top.speed).all():
+    if other is None or not starts(other.top.speed).any():
         return ""
     within, there = sweep.answers.within[0], other.answers.within[0]
     if np.isnan(within) or there >= within:

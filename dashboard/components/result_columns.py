@@ -9,6 +9,7 @@ from typing import Any
 
 from dash import html
 
+from curves.starting import starts
 from curves.studies.levers import bought
 from curves.units import Units
 from dashboard.components.marks import change, soft
@@ -127,7 +128,7 @@ def pinned_columns(compared: Comparison, view: View) -> list[Column]:
 
 def speed_cell(kmh: float | None, against: float | None, unit: str) -> Any:
     """A speed and its difference to the setup compared to."""
-    if kmh is None or not math.isfinite(kmh):
+    if kmh is None or not starts(kmh):
         return soft("cannot start")
     parts: list[Any] = [html.Span(speed(kmh, unit), className="figure")]
     if against is not None:
@@ -152,7 +153,7 @@ def _holds(units: Units, r: Reading, against: Reading | None) -> Any:
     del against
     words = r.curve.top_limits
     if not words:
-        return html.Span("the road" if math.isfinite(r.curve.top) else "cannot start")
+        return html.Span("the road" if r.curve.starts else "cannot start")
     return [
         html.Span(listed(words), className="held"),
         *(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
@@ -198,7 +197,7 @@ def _sign(r: Reading, row: int, f: Frame) -> _Point:
 
 
 def _top(r: Reading, row: int, f: Frame) -> list[_Point]:
-    if not math.isfinite(r.curve.top):
+    if not r.curve.starts:
         return []
     m, x = mark(r.slot), r.curve.top * speed_factor(f.unit)
     return [_Point(x, row + CENTRE, m.symbol, m.colour, 13, CARD, 2)]
@@ -217,7 +216,7 @@ def _tick(x: float, y: float, sign: str) -> _Point:
 def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
     """Name, top speed, and the speeds at which a drive that cuts out is felt or does harm."""
     factor = speed_factor(f.unit)
-    able = math.isfinite(r.curve.top)
+    able = r.curve.starts
     top = f"top speed {speed(r.curve.top, f.unit)}" if able else "cannot start"
     name = plot_safe(r.name, 20 if f.narrow else 60)
     inset = 6 / f.across * f.last
@@ -237,7 +236,7 @@ def _told(r: Reading, row: int, f: Frame) -> list[_Text]:
 def _words(r: Reading, row: int, f: Frame) -> list[_Text]:
     """Words on the stretches that have room for them, beside the marker of the top speed."""
     found = []
-    marker = f.px(r.curve.top) if math.isfinite(r.curve.top) else -100.0
+    marker = f.px(r.curve.top) if r.curve.starts else -100.0
     for stretch in stretches(r.curve):
         text = said(stretch.words) if stretch.words else ""
         start, end = f.px(stretch.start) + 5, f.px(stretch.end) - 3

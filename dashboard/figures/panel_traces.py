@@ -168,7 +168,7 @@ def _numbers(f: Frame, y: str) -> Spec:
 
 def _tops(readings: Sequence[Reading], f: Frame, y: str) -> Spec:
     """Top speed of each setup, where its force meets the road load."""
-    able = [r for r in readings if math.isfinite(r.curve.top)]
+    able = [r for r in readings if r.curve.starts]
     roads = [float(np.interp(r.curve.top, r.curve.speed, r.curve.road)) for r in able]
     return {
         **_still(y, "markers"),

@@ -214,10 +214,9 @@ def _warmth(reading: Reading) -> Warmth:
     """What settles at top speed."""
 
     def make(rig: Any) -> Warmth:
-        top = reading.curve.top
-        if not math.isfinite(top):
+        if not reading.curve.starts:
             return Warmth()
-        found = settled([rig], np.array([top * KMH]))
+        found = settled([rig], np.array([reading.curve.top * KMH]))
         return Warmth(float(found.winding_c[0]), float(found.case_c[0]))
 
     return remembered(NAME, [reading.rig], make)[0]

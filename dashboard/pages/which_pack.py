@@ -69,6 +69,8 @@ def _levers(compared: Comparison, view: View) -> list[str]:
     about = chosen(compared, view, KEY)
     if about is None:
         return []
+    if not about.curve.starts:
+        return []
     gains = buys(about.curve.gain, about.curve.top_limits, units=view.units)
     (measure,) = measure_next_of([about.rig], view.units)
     return [f"“{about.name}”: {line}" for line in (gains, measure) if line]
