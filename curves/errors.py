@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+from curves.plaintext import showable
 
 MOST_SHOWN = 10
 
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing wrong in the input.
+    """One thing wrong in the input, its texts fit to be shown whatever the user's are.
 
     Args:
         where: file, table and field, such as ``job.toml: [pack.p14] series``.
@@ -25,6 +27,10 @@ class Problem:
     where: str
     value: str
     message: str
+
+    def __post_init__(self) -> None:
+        for one in fields(self):
+            object.__setattr__(self, one.name, showable(getattr(self, one.name)))
 
     def __str__(self) -> str:
         written = f" = {self.value}" if self.value else ""

@@ -19,6 +19,7 @@ from curves.measured.measured_run import Run, runs_in
 from curves.measured.overlay import Overlay, overlay
 from curves.measured.parameters import MOVABLE
 from curves.measured.samples import Log
+from curves.plaintext import showable
 from dashboard import uploads
 from dashboard.components.choice import chosen, kept
 from dashboard.memory import key_for
@@ -67,7 +68,7 @@ class Asked:
         good = isinstance(start, int | float) and math.isfinite(start)
         return cls(
             token=str(found.get("token", "")),
-            name=str(found.get("name", "")),
+            name=showable(str(found.get("name", ""))),
             columns=tuple((str(q), str(x)) for q, x in columns.items())
             if isinstance(columns, dict)
             else (),

@@ -13,6 +13,7 @@ import numpy as np
 from curves.balance import batch_top_speed
 from curves.counts import evenly
 from curves.envelope import batch_envelope
+from curves.plaintext import no_formula
 from curves.stack import stack
 from curves.studies.levers import levers_in
 from curves.units import KMH, Units
@@ -24,8 +25,6 @@ MOST_ROWS = 200
 """Lines of a table of round speeds."""
 MOST_SPEEDS = 1000
 """Speeds in the JSON that is carried away."""
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet takes for a formula at the start of a text."""
 
 
 def by_speed(
@@ -94,7 +93,8 @@ def _for_file(text: str) -> str:
 
 
 def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(FORMULA) else (plain_number(text) or text)
+    safe = no_formula(text)
+    return safe if safe != text else (plain_number(text) or text)
 
 
 def plain_number(text: str) -> str | None:

@@ -25,9 +25,9 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 
 from curves.errors import JobError, Problem
+from curves.plaintext import no_formula, showable
 
-RISKY = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""What a spreadsheet takes for a formula at the start of a text."""
+WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
 PIPED_WIDTH = 120
 """Columns of a table that goes to a file or another program."""
 
@@ -114,7 +114,7 @@ def _cell(value: object) -> str | float | int:
             text = "; ".join(str(item) for item in value)
         case _:
             text = str(value)
-    return f"'{text}" if text.startswith(RISKY) else text
+    return no_formula(text)
 
 
 def write_file(path: Path, content: str | bytes, *, option: str) -> None:
@@ -133,6 +133,9 @@ def write_file(path: Path, content: str | bytes, *, option: str) -> None:
         target = Path(os.path.realpath(path))
         if target.is_dir():
             refuse(option, str(path), "is a folder: name a file in it")
+        if target.exists() and not target.stat().st_mode & WRITABLE:
+            # Its folder would let it be replaced all the same.
+            refuse(option, str(path), "is marked read-only: name another file")
         if target.exists() and not stat.S_ISREG(target.stat().st_mode):
             # A device or pipe must not be replaced by a file of its name.
             with target.open("wb") as device:
@@ -220,4 +223,4 @@ def warn(text: str) -> None:
     """Write one line to standard error; a closed one is no reason to stop."""
     if sys.stderr is not None:
         with contextlib.suppress(OutputClosed, OSError):
-            say(f"{text}\n", sys.stderr)
+            say(f"{showable(text)}\n", sys.stderr)

@@ -17,6 +17,7 @@ from typing import Final
 
 from curves.measured.clock import is_clock
 from curves.parts.reading import refuse
+from curves.plaintext import showable
 
 SEPARATORS: Final = (";", "\t", ",", "|", " ")
 NUMBER: Final = re.compile(
@@ -157,7 +158,7 @@ def cells(lines: list[str], separator: str) -> list[list[str]]:
             row = next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
         except csv.Error:
             row = line.split(separator)
-        rows.append([cell.strip() for cell in row])
+        rows.append([showable(cell.strip()) for cell in row])
     return rows
 
 

@@ -23,6 +23,7 @@ from curves.measured.intake import Intake, Look, to_numbers
 from curves.measured.samples import Log
 from curves.measured.thinning import KEEP
 from curves.parts.reading import MOST_BYTES, decode, refuse
+from curves.plaintext import showable
 
 Source: TypeAlias = str | Path | BinaryIO
 
@@ -131,10 +132,10 @@ def _opened(source: Source, name: str | None) -> Iterator[tuple[BinaryIO, str]]:
     """A source as a stream at its start, and a name; what is opened here is closed again."""
     if not isinstance(source, str | Path):
         source.seek(0)
-        yield source, name or "log"
+        yield source, showable(name or "log")
         return
     path = Path(source)
-    called = name or path.name
+    called = showable(name or path.name)
     try:
         if path.is_dir():
             refuse(called, "is a folder, not a log")

@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from curves.plaintext import CONTROLS
+
 FloatArray = npt.NDArray[np.float64]
 Plausible: TypeAlias = tuple[float, float]
 """Least and most of a field in any light vehicle, wider than legal use: outside it is taken, and
@@ -82,7 +84,7 @@ def text(meaning: str, *, pattern: str | None = None) -> Any:
         strict=True,
         min_length=1,
         max_length=2000,
-        pattern=pattern or r"^[^\x00-\x1f\x7f]*$",
+        pattern=pattern or rf"^[^{CONTROLS}]*$",
     )
 
 

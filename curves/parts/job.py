@@ -23,11 +23,22 @@ from curves.parts.motor import COPPER_COEFFICIENT_PER_K, Motor
 from curves.parts.pack import Pack
 from curves.parts.problems import PARTS, problems, suggest, where
 from curves.parts.profiles import lay_over, profile_fields
-from curves.parts.reading import MOST_PAGE_BYTES, Kind, Tree, decode, plain, read_tree, refuse, show
+from curves.parts.reading import (
+    MOST_PAGE_BYTES,
+    Kind,
+    Tree,
+    decode,
+    plain,
+    read_tree,
+    refuse,
+    refuse_half,
+    show,
+)
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.parts.tune import Tune
 from curves.parts.writing import toml_text
+from curves.plaintext import has_controls
 
 FORMAT = "rimforce-job-1"
 
@@ -70,6 +81,12 @@ class Job(Table):
 
     def _name_errors(self) -> list[tuple[tuple[str | int, ...], object, str]]:
         errors: list[tuple[tuple[str | int, ...], object, str]] = []
+        errors.extend(
+            ((kind, name), None, "a name must be one line of text without control characters")
+            for kind in PARTS
+            for name in getattr(self, kind)
+            if has_controls(name)
+        )
         seen: set[str] = set()
         for index, setup in enumerate(self.setup):
             if setup.name in seen:
@@ -211,6 +228,8 @@ def build_job(tree: Tree, *, name: str, folder: Path | None = None) -> Job:
         return Job.model_validate(resolved)
     except ValidationError as error:
         raise JobError(problems(error, Job, resolved, name)) from None
+    except UnicodeEncodeError as error:
+        refuse_half(name, error)
 
 
 def _with_profiles(motors: object, file: str, folder: Path | None) -> object:
@@ -246,7 +265,8 @@ def _profile_tree(named: str, place: str, folder: Path | None) -> Tree:
         file = (folder / named).resolve()
         inside = file.is_relative_to(folder.resolve()) and not Path(named).is_absolute()
         readable = inside and file.suffix == ".toml" and file.is_file()
-    except (OSError, ValueError):
+    except (OSError, RuntimeError, ValueError):
+        # A link that leads back to itself is a RuntimeError.
         readable = False
     if not readable:
         refuse(place, f"must be {allowed}", show(named))

@@ -31,6 +31,11 @@ def refuse(where: str, message: str, value: str = "") -> Never:
     raise JobError([Problem(where, value, message)])
 
 
+def refuse_half(where: str, error: UnicodeEncodeError) -> Never:
+    """Raise a `JobError` about a text that holds half of a letter."""
+    refuse(where, f"holds half of a letter, U+{ord(error.object[error.start]):04X}: write it anew")
+
+
 def decode(data: bytes, where: str) -> str:
     """File content to text, refusing what is too large or not UTF-8.
 
@@ -115,9 +120,14 @@ def _json(text: str, where: str) -> object:
         return table
 
     try:
-        return json.loads(text, object_pairs_hook=once)
+        tree = json.loads(text, object_pairs_hook=once)
+        # JSON can write half of a letter, which no text can hold.
+        json.dumps(tree, ensure_ascii=False).encode("utf-8")
+        return tree
     except JobError:
         raise
+    except UnicodeEncodeError as error:
+        refuse_half(where, error)
     except json.JSONDecodeError as error:
         refuse(where, f"is not valid JSON: {str(error)[:150]}")
     except ValueError:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import html
-import re
 from collections.abc import Iterable
 from typing import TypeAlias
 
-UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
-"""What neither HTML nor UTF-8 may hold; line feeds and tabs stay."""
+from curves.plaintext import showable
+
 VOID = frozenset(("br", "col", "hr", "link", "meta", "wbr"))
 
 
@@ -26,7 +25,7 @@ def escape(text: str) -> Markup:
     """A text as markup that shows it, in content and in quoted attributes alike."""
     if isinstance(text, Markup):
         return text
-    return Markup(html.escape(UNPRINTABLE.sub("\ufffd", text), quote=True))
+    return Markup(html.escape(showable(text), quote=True))
 
 
 def tag(name: str, /, *children: Child, **attributes: Attribute) -> Markup:

@@ -105,11 +105,15 @@
     heads[column].setAttribute("aria-sort", way > 0 ? "ascending" : "descending");
     sorted(table);
   }
+  /* As in curves/plaintext.py: what a spreadsheet would take for a formula is a text. */
+  const SIGNS = "=+\\-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b";
+  const NUMBER = "\\s*[+-]?[0-9][0-9.,]*[^-+=@(!|;,\\t]*([;,|\\t]|$)";
+  const FORMULA = new RegExp(
+    `^(?=[${SIGNS}\\t\\r\\n])|(^|[;,|\\t\\r\\n])(\\s*)(?!${NUMBER})(?=[${SIGNS}])`, "g");
   function cellForFile(text) {
     const number = plainNumber(text);
     if (number !== null) return String(number);
-    /* What a spreadsheet would take for a formula is a text. */
-    const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
+    const safe = text.replace(FORMULA, "$&'");
     return /[",\n]/.test(safe) ? `"${safe.replace(/"/g, '""')}"` : safe;
   }
   function saveTable(table) {

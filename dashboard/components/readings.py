@@ -71,8 +71,9 @@ def _is_blank(row: Any) -> bool:
 
 
 def asked_text(tree: Tree) -> str:
-    """The tables as a text to remember an answer by; dates, which JSON has not, as they read."""
-    return json.dumps(tree, sort_keys=True, default=str)
+    """The tables as a text to remember an answer by; dates and halves of letters as they can be."""
+    text = json.dumps(tree, sort_keys=True, default=str, ensure_ascii=False)
+    return text.encode("utf-8", errors="replace").decode("utf-8")
 
 
 def rows_of(tree: Tree, table: Table) -> list[Tree]:
