@@ -2,7 +2,6 @@
 
 import dataclasses
 import math
-import time
 
 import numpy as np
 import pytest
@@ -27,6 +26,7 @@ from curves.cautions.wording import number
 from curves.drive_off import drive_off
 from curves.envelope import envelope
 from curves.units import KMH, MPH, Units
+from tests.spent import loops
 from tests.unit.one_rig import JOB, rig
 
 WEAKENED = {"tune__field_weakening_a": 40.0, "tune__pack_current_a": 40.0}
@@ -379,17 +379,15 @@ def test_downhill_the_back_emf_counts_too():
 
 
 def test_quick_enough_for_every_edit():
-    # 2 ms a setup were asked for; a busy machine is granted five times as much.
+    # 2 ms a setup, on a machine whose loop takes 13; five times that was granted by the clock.
     rigs = load_job().rigs()
     top = top_speed(rigs)
 
     def once():
-        start = time.perf_counter()
         for which, facts in zip(rigs, survey(rigs, top), strict=True):
             cautions(which, facts)
-        return (time.perf_counter() - start) / len(rigs)
 
-    assert min(once() for _ in range(5)) < 10e-3
+    assert loops(once, tries=5) < 2 / 13 * len(rigs)
 
 
 @pytest.mark.parametrize(
