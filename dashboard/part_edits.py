@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
+from curves import Motor, load_profile
 from curves.errors import JobError, Problem
 from curves.parts.job import build_job
 from dashboard.state import Session, own_name
@@ -61,6 +63,66 @@ def removed(session: Session, part: str, name: str) -> Session:
     tree = session.job.tree()
     del tree[part][name]
     return _with(session, tree)
+
+
+USUAL_HILL = {"grade_percent": 8.0, "length_m": 500.0, "speed_kmh": 15.0}
+"""What a goal's hill begins with (common practice)."""
+
+
+def with_hill(session: Session, *, there: bool) -> Session:
+    """The goals with a usual hill, said to be one, or with none."""
+    if not there:
+        return session.edit(("goals", "hill"), None)
+    session = session.edit(("goals", "hill"), dict(USUAL_HILL))
+    return session.edit(("goals", "sources", "hill"), "typical: common practice")
+
+
+def profile_of(motor: Motor) -> Motor | None:
+    """The packaged profile that a motor rests on; None for none."""
+    return None if motor.profile is None else _profile(motor.profile)
+
+
+@lru_cache(maxsize=32)
+def _profile(name: str) -> Motor:
+    return load_profile(name)
+
+
+def takes(motor: Motor, key: str) -> Any:
+    """The value of a field that a motor's profile has for it; None for none."""
+    profile = profile_of(motor)
+    given = profile is not None and key in profile.model_fields_set
+    return getattr(profile, key) if given else None
+
+
+def is_profiles(motor: Motor, key: str) -> bool:
+    """Whether a motor's field is as its profile has it, and says so."""
+    profile = profile_of(motor)
+    return profile is not None and _told(profile, key) == _told(motor, key)
+
+
+def _told(motor: Motor, key: str) -> tuple[Any, ...]:
+    return getattr(motor, key), motor.source_of(key), motor.tolerance.get(key)
+
+
+def taken_back(session: Session, name: str, key: str) -> Session:
+    """A motor's field as its profile has it, with its source and tolerance.
+
+    Args:
+        session: What is edited.
+        name: The motor; it must rest on a profile.
+        key: The field.
+
+    Raises:
+        JobError: if the motor would not be one any more.
+    """
+    motor = session.job.motor[name]
+    profile = profile_of(motor)
+    if profile is None or takes(motor, key) is None:
+        return session
+    at = ("motor", name)
+    session = session.edit((*at, key), profile.model_dump(mode="json")[key])
+    session = session.edit((*at, "sources", key), profile.source_of(key))
+    return session.edit((*at, "tolerance", key), profile.tolerance.get(key))
 
 
 def _with(session: Session, tree: dict[str, Any]) -> Session:

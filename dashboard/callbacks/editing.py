@@ -10,12 +10,13 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
-from curves.parts.plausible import doubt
 from curves.parts.reading import decode
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
-from dashboard.components.fields import as_number, typed, unit_of
+from dashboard.callbacks.beside import doubted, moved, stays, why
+from dashboard.components.fields import as_number, typed
 from dashboard.components.part_form import MODELS, part_form, swaps
+from dashboard.part_edits import USUAL_HILL
 from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
 from dashboard.uploads import decoded
@@ -180,8 +181,6 @@ def edit_row(
     now = getattr(session.job.setup[session.index(slot)], key)
     if key in ("state_of_charge", "winding_c"):
         value = typed(MODELS["setup"], key, value, now, units)
-        if value is None:
-            raise ValueError("must be a number")
         if key == "state_of_charge":
             # Typed as a percentage, but a share in the file and in what the file's reader says.
             if not 0 <= value <= 100:
@@ -209,6 +208,8 @@ def edit_part(
         hill = _hill(table.hill, key.removeprefix("hill."), value, units)
         return session if hill == _tree(table.hill) else session.edit((part, "hill"), hill)
     now = _tree(getattr(table, key))
+    if isinstance(now, bool) and not isinstance(value, bool):
+        return session
     value = typed(MODELS[part], key, value, now, units)
     if value == now:
         return session
@@ -225,15 +226,9 @@ def typed_share(value: Any) -> float | None:
     return None if number is None else number * PERCENT
 
 
-USUAL_HILL = {"grade_percent": 8.0, "length_m": 500.0, "speed_kmh": 15.0}
-
-
 def _hill(hill: Hill | None, key: str, value: Any, units: Units) -> dict[str, Any] | None:
-    """The goal's hill with one value changed; an emptied one is taken away."""
-    number = typed(Hill, key, value, getattr(hill, key, None), units)
-    if number is None:
-        return None
-    return {**(USUAL_HILL if hill is None else _tree(hill)), key: number}
+    """The goal's hill with one value changed; one that is not there is left alone."""
+    return hill and {**_tree(hill), key: typed(Hill, key, value, getattr(hill, key), units)}
 
 
 def _tree(value: Any) -> Any:
@@ -256,25 +251,16 @@ def open_file(contents: str, name: str) -> Session:
 def touched() -> list[tuple[dict[str, Any], Any]]:
     """Ids and values of all that changed: inputs that appear count too, and may come together.
 
-    An emptied input says so with an empty text. None is a property that an input does not have.
+    What was emptied is an empty text, or None where it was chosen from a list. A value that no
+    input but a switch has comes as None too.
     """
     names = ctx.triggered_prop_ids
     return [
-        (dict(name), change["value"])
+        (dict(name), "" if change["value"] is None else change["value"])
         for change in ctx.triggered
-        if isinstance(name := names.get(change["prop_id"]), dict) and change["value"] is not None
+        if isinstance(name := names.get(change["prop_id"]), dict)
+        and not (change["value"] is None and change["prop_id"].endswith(".checked"))
     ]
-
-
-def _why(error: JobError, where: dict[str, Any], units: Units) -> str:
-    """What is wrong with a field; its numbers are the job file's."""
-    part, key = where.get("part", "setup"), where.get("key") or where["field"]
-    model = Hill if key.startswith("hill/") else MODELS[part]
-    said = error.problems[0].message
-    if key.startswith("tolerance/"):
-        return said
-    unit = unit_of(model, key.removeprefix("hill/"))
-    return said if units.name(unit) == unit else f"{said} (in {unit})"
 
 
 def attempt(
@@ -287,31 +273,22 @@ def attempt(
     try:
         changed = edit(session, where, value, units)
     except JobError as error:
-        return session, _why(error, where, units)
+        return session, f"{why(error, where, units)}; {stays(session, where, units)}"
     except ValueError as error:
-        return session, str(error)
-    return changed, _doubt(changed, where, units) or None
-
-
-def _doubt(session: Session, where: dict[str, Any], units: Units) -> str:
-    """What is said of a field's value that no light vehicle has."""
-    part, name = where.get("part", "setup"), where.get("name", str(where.get("slot", "")))
-    key = (where.get("key") or where["field"]).replace("/", ".")
-    try:
-        table = session.table(part, name)
-    except KeyError:
-        return ""
-    if key.startswith("hill."):
-        table, key = table.hill, key.removeprefix("hill.")
-    return doubt(type(table), key, getattr(table, key, None), units) if table else ""
+        return session, f"{error}; {stays(session, where, units)}"
+    return changed, doubted(changed, where, units) or None
 
 
 def _apply(session: Session, edit: Edit, units: Units) -> Any:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
-    changed = session
-    for where, value in touched():
+    changed, every = session, touched()
+    for where, value in every:
         changed, said = attempt(changed, edit, where, value, units)
         set_props(where, {"error": said})
+    # Fields that appear come together, and tell already where their values come from.
+    if len(every) == 1:
+        for name, properties in moved(changed, every[0][0], units):
+            set_props(name, properties)
     if changed is session:
         return no_update
     prepare(changed)

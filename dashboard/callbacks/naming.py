@@ -10,7 +10,7 @@ from dash.exceptions import PreventUpdate
 from curves import JobError
 from dashboard import ids
 from dashboard.callbacks.editing import SESSION_OUT, touched
-from dashboard.part_edits import added, copied, removed, renamed
+from dashboard.part_edits import added, copied, removed, renamed, taken_back, with_hill
 from dashboard.state import read_session
 
 
@@ -53,13 +53,17 @@ def _buttons(app: Dash) -> None:
         if not any(clicks) or not editing:
             raise PreventUpdate
         session, part, name = read_session(data), editing["part"], editing["name"]
-        do, _, profile = ctx.triggered_id["do"].partition("/")
+        do, _, which = ctx.triggered_id["do"].partition("/")
         if do in ("sure", "values"):
             return no_update, {"part": part, "name": name, "sure": do == "sure"}
         if do == "remove":
             return removed(session, part, name).data(), None
-        if do == "copy":
+        if do == "hill":
+            session = with_hill(session, there=which == "add")
+        elif do == "take":
+            session = taken_back(session, name, which)
+        elif do == "copy":
             session, name = copied(session, part, name)
         else:
-            session, name = added(session, part, profile, {"profile": profile})
+            session, name = added(session, part, which, {"profile": which})
         return session.data(), {"part": part, "name": name}

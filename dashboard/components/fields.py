@@ -13,10 +13,13 @@ from dash import html
 
 from curves.labels import label_of
 from curves.parts.base import LARGEST, SMALLEST
+from curves.parts.notes import NOT_GIVEN, USUAL
 from curves.parts.pack import cell_curve, cell_names
 from curves.parts.plausible import doubt
+from curves.studies.tolerances import tolerance_of
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
+from dashboard.components import left_out
 from dashboard.components.terms import label
 from dashboard.components.unit_words import unit_number, unit_word
 
@@ -48,16 +51,15 @@ def field_input(
     meaning = (info.description or "").removesuffix(f", {unit}" if unit else "")
     bounds = _bounds(info, unit, units)
     told = "" if meaning == label_of(key) else meaning
-    source = None if isinstance(table, type) else table.source_of(key)
     common = {
         "id": ids.field(part, name, key),
-        "label": html.Span(
-            [label(label_of(key), f"{part}.{key}"), " ", unit_word(unit, units)], title=source
-        ),
+        "label": titled(table, part, key, units),
         "description": html.Span(_joined(told, bounds)) if told or bounds else None,
         "size": "xs",
         "error": doubted or None,
     }
+    if kind_of(info.annotation) is not bool:
+        common["placeholder"] = left_out.means(part, key, model)
     kind = kind_of(info.annotation)
     if choices is not None:
         empty = not info.is_required()
@@ -77,11 +79,37 @@ def field_input(
             step=step_of(value, whole=kind is int),
             allowDecimal=kind is float,
             clampBehavior="none",
-            placeholder="" if info.is_required() else "none",
             debounce=True,
             **common,
         )
     return dmc.TextInput(value=written(value), debounce=True, **common)
+
+
+def titled(table: Any, part: str, key: str, units: Units) -> Any:
+    """A field's label; on hover where its value comes from and how sure it is.
+
+    Args:
+        table: The part, or its model.
+        part: Its kind.
+        key: The field.
+        units: What is read and typed.
+    """
+    model = table if isinstance(table, type) else type(table)
+    word = unit_word(unit_of(model, key), units)
+    said = None if isinstance(table, type) else where_from(table, part, key)
+    return html.Span([label(label_of(key), f"{part}.{key}"), " ", word], title=said)
+
+
+def where_from(table: Any, part: str, key: str) -> str | None:
+    """Where a field's value comes from, and how sure it is; None where it has none of its own."""
+    if getattr(table, key, None) is None or key not in table.model_fields_set:
+        return None
+    said, share = table.source_of(key), tolerance_of(table, part, key)
+    if not share:
+        return said or NOT_GIVEN
+    usual = said is None and share == USUAL.get(f"{part}.{key}")
+    sure = f"± {share / PERCENT:.3g} %{', usual for its kind' if usual else ''}"
+    return f"{said or NOT_GIVEN}; {sure}"
 
 
 def _joined(told: str, bounds: list[Any]) -> list[Any]:
@@ -97,10 +125,16 @@ def sureness_input(table: Any, part: str, name: str, key: str) -> Any:
         value="" if share is None else round(share / PERCENT, 6),
         step=1,
         clampBehavior="none",
-        placeholder="not said",
+        placeholder=_usual(table, part, key),
         size="xs",
         **{"aria-label": f"Uncertainty of {label_of(key)}, percent"},
     )
+
+
+def _usual(table: Any, part: str, key: str) -> str:
+    """What holds where no uncertainty is said."""
+    share = tolerance_of(table, part, key)
+    return f"usual: {share / PERCENT:.3g}" if share else "none: taken as exact"
 
 
 def measurable(table: Any, key: str) -> bool:
@@ -168,7 +202,7 @@ def written(value: Any) -> str:
 
 
 def typed(model: Any, key: str, value: Any, now: Any = None, units: Units = AS_WRITTEN) -> Any:
-    """What was typed as the job wants it; None takes the field out.
+    """What was typed as the job wants it; None takes out a field that may be left empty.
 
     Args:
         model: The part's model.
@@ -181,11 +215,16 @@ def typed(model: Any, key: str, value: Any, now: Any = None, units: Units = AS_W
         ValueError: with what would be right.
     """
     kind = kind_of(model.model_fields[key].annotation)
+    numbers = kind in (float, int)
     if _empty(value):
-        return None
+        if left_out.may_be(model, key):
+            return None
+        raise ValueError("must be a number" if numbers else "must not be empty")
     if kind is bool or get_origin(kind) is Literal or kind is str:
         return value
-    unit, numbers = unit_of(model, key), kind in (float, int)
+    unit = unit_of(model, key)
+    if not numbers and value == written(shown(now, unit, units)):
+        return now
     found = as_number(value) if numbers else _as_list(value, pairs=key == "torque_derating")
     return now if found == shown(now, unit, units) else _back(found, unit, units)
 

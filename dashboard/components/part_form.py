@@ -22,6 +22,7 @@ from curves import (
 from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
 from dashboard import ids
+from dashboard.components.field_ways import hill_fields, take_back
 from dashboard.components.fields import field_input, measurable, sureness_input, unit_of
 from dashboard.components.marks import act, icon, swatch
 from dashboard.components.unit_words import swappable
@@ -186,15 +187,13 @@ def _fields(
     inputs: list[Any] = []
     for key in keys:
         if key == "hill":
-            hill = table.hill
-            inputs += [
-                field_input(Hill, part, name, f"hill.{k}", getattr(hill, k, None), units)
-                for k in ("grade_percent", "length_m", "speed_kmh")
-            ]
+            inputs += hill_fields(table.hill, part, name, units)
         else:
             value = getattr(table, key)
             names = _known(session, part, key)
-            inputs.append(field_input(table, part, name, key, value, units, names))
+            made = field_input(table, part, name, key, value, units, names)
+            back = take_back(table, key, units) if part == "motor" else None
+            inputs.append(html.Div([made, back]) if back else made)
     return html.Div(inputs, className="fields")
 
 

@@ -120,7 +120,8 @@ def test_fields_take_what_is_typed(session):
         edit_part(session, field("goals", "", "hill/grade_percent"), 5).job.goals.hill.grade_percent
         == 5
     )
-    assert edit_part(session, field("goals", "", "hill/length_m"), "").job.goals.hill is None
+    with pytest.raises(ValueError, match="must be a number"):
+        edit_part(session, field("goals", "", "hill/length_m"), "")
     assert edit_part(session, field("pack", "gone", "series"), 14) is session
     with pytest.raises(JobError, match="at least 1"):
         edit_part(session, field("pack", "cells-13", "series"), 0)
