@@ -32,12 +32,14 @@ class Session:
         slots: For each setup the number its colour and marker go by; it stays when others go.
         hidden: Slots not drawn; always enough of them that no page has more than ``MOST_SETUPS``.
         text: Of the file it was opened from, for its comments; empty for none.
+        over: The table of the field that is edited, as it was before: see ``typed_over``.
     """
 
     job: Job
     slots: tuple[int, ...]
     hidden: frozenset[int] = frozenset()
     text: str = ""
+    over: Mapping[str, Any] | None = None
 
     def __post_init__(self) -> None:
         shown = [slot for slot in self.slots if slot not in self.hidden]
@@ -66,7 +68,9 @@ class Session:
         if len(slots) != len(job.setup) or len(set(slots)) != len(slots):
             slots = tuple(range(len(job.setup)))
         hidden = frozenset(data.get("hidden", ())) & frozenset(slots)
-        return cls(job, slots, hidden, str(data.get("text", "")))
+        over = data.get("over")
+        over = over if isinstance(over, dict) else None
+        return cls(job, slots, hidden, str(data.get("text", "")), over)
 
     def data(self) -> dict[str, Any]:
         """For the browser to keep."""
@@ -75,6 +79,7 @@ class Session:
             "slots": list(self.slots),
             "hidden": sorted(self.hidden),
             "text": self.text,
+            **({"over": self.over} if self.over else {}),
         }
 
     def index(self, slot: int) -> int:

@@ -45,6 +45,11 @@ def values_of(table: Tree) -> Tree:
     return {key: value for key, value in table.items() if key not in (*NOTES, "profile")}
 
 
+def well_formed(table: Tree) -> bool:
+    """Whether what a table says of single values is told field by field, as it must be."""
+    return all(isinstance(table.get(note, {}), dict) for note in ("sources", "tolerance"))
+
+
 def without(table: Tree, fields: Collection[str]) -> Tree:
     """A table that says nothing any more of some of its values.
 

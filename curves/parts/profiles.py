@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from curves.parts.motor import Motor
-from curves.parts.notes import values_of, without
+from curves.parts.notes import values_of, well_formed, without
 from curves.parts.problems import unknown_field
 from curves.parts.reading import Tree, read_tree, refuse, show
 
@@ -47,16 +47,12 @@ def lay_over(under: Tree, over: Tree) -> Tree:
     own = values_of(given).keys()
     kept = without(under, own)
     rest = values_of(kept).keys() - own
-    if own and _right(given) and not rest <= kept.get("sources", {}).keys():
+    if own and well_formed(given) and not rest <= kept.get("sources", {}).keys():
         given = without(given, rest)
     merged = {**kept, **given}
     for note in ("sources", "tolerance"):
         merged[note] = _joined(kept.get(note, {}), given.get(note, {}))
     return {key: value for key, value in merged.items() if value not in (None, {})}
-
-
-def _right(table: Tree) -> bool:
-    return all(isinstance(table.get(note, {}), dict) for note in ("sources", "tolerance"))
 
 
 def _joined(kept: Tree, given: object) -> object:

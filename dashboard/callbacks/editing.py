@@ -19,6 +19,7 @@ from dashboard.components.part_form import MODELS, part_form, swaps
 from dashboard.part_edits import USUAL_HILL
 from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
+from dashboard.typed_over import settled
 from dashboard.uploads import decoded
 
 Edit = Callable[[Session, dict[str, Any], Any, Units], Session]
@@ -271,7 +272,7 @@ def attempt(
     What is not allowed leaves the session as it was; what no light vehicle has is taken, and said.
     """
     try:
-        changed = edit(session, where, value, units)
+        changed = settled(session, edit(session, where, value, units), where)
     except JobError as error:
         return session, f"{why(error, where, units)}; {stays(session, where, units)}"
     except ValueError as error:

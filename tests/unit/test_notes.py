@@ -11,6 +11,9 @@ from curves.measured.readings import parse_bench
 from curves.parts.notes import NOT_GIVEN, USUAL
 from curves.parts.profiles import lay_over
 from curves.report import report
+from curves.units import AS_WRITTEN as KMH
+from dashboard import ids
+from dashboard.callbacks.editing import attempt, edit_part, edit_row
 from dashboard.components.shell import badge
 from dashboard.state import Session
 from tests.unit.component_tree import words
@@ -159,3 +162,55 @@ def test_the_report_tells_typed_from_invented_and_marks_what_is_usual():
     (kv,) = [row for row in rows if row and row[0].startswith("Rotor speed per volt")]
     assert kv[1:] == ["9.3 rpm/V", "3 %, usual", NOT_GIVEN]
     assert "a slow winding" not in page
+
+
+def typed_through(session, where, values):
+    for value in values:
+        session, _ = attempt(session, edit_row if "slot" in where else edit_part, where, value, KMH)
+    return session
+
+
+@pytest.mark.parametrize(
+    ("where", "values"),
+    [
+        (ids.field("motor", "hub", "kv_rpm_per_v"), ("8.", "8", "", "8.4")),
+        (ids.field("pack", "cells-13", "parallel"), ("6", "7", "6", "5")),
+        (ids.field("tune", "town", "power_cap_w"), ("", "1", "12", "120", "1200")),
+        (ids.field("goals", "", "hill.speed_kmh"), ("1", "15")),
+        (ids.field("conditions", "", "air_c"), ("1", "18")),
+        (ids.row(1, "winding_c"), ("2", "20")),
+    ],
+)
+def test_typed_back_key_by_key_nothing_has_changed(where, values):
+    session = Session.of(load_job())
+    *rest, last = values
+    on_the_way = typed_through(session, where, rest)
+    assert on_the_way.job != session.job
+    assert on_the_way.job.tree().get("source") is None or "slot" in where
+    again = Session.parse(json.loads(json.dumps(on_the_way.data())))
+    back, _ = attempt(again, edit_row if "slot" in where else edit_part, where, last, KMH)
+    assert json.dumps(back.data()) == json.dumps(session.data())
+
+
+def test_what_changed_meanwhile_is_not_typed_back():
+    session, kv = Session.of(load_job()), ids.field("motor", "hub", "kv_rpm_per_v")
+    own = typed_through(session, kv, ("9.3",))
+    own = own.edit(("motor", "hub", "pole_pairs"), 23)
+    back = typed_through(own, kv, ("8.4",)).job.motor["hub"]
+    assert back.pole_pairs == 23
+    assert back.source_of("kv_rpm_per_v") is None
+    said = typed_through(session, kv, ("9.3",))
+    said = typed_through(said, ids.field("motor", "hub", "tolerance.resistance_ohm"), ("7",))
+    said = typed_through(said, kv, ("8.4",))
+    assert said.job.motor["hub"].tolerance["resistance_ohm"] == 0.07
+
+
+KV_AT = json.dumps(ids.field("motor", "hub", "kv_rpm_per_v"), sort_keys=True)
+WRONG_NOTES = {"at": KV_AT, "table": {"kv_rpm_per_v": 8.4, "sources": 3}, "value": 9.3}
+
+
+@pytest.mark.parametrize("over", [7, [], {"at": 3}, {"at": "x", "table": 3}, WRONG_NOTES])
+def test_what_a_browser_kept_wrong_of_it_is_no_harm(over):
+    session = Session.parse({**Session.of(load_job()).data(), "over": over})
+    kv = ids.field("motor", "hub", "kv_rpm_per_v")
+    assert typed_through(session, kv, ("9.3",)).job.motor["hub"].kv_rpm_per_v == 9.3
