@@ -8,13 +8,18 @@ import ipaddress
 import re
 import socket
 import time
-from typing import Any
+from typing import Any, Never
 from urllib.parse import urlsplit
 
 from dash import Dash
+from dash.exceptions import DependencyException
 from flask import Flask, Response, abort, request
 from waitress import create_server
 from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser, ParsingError
+
+from curves.plaintext import showable
+from dashboard.well_formed import is_of_a_page, is_shallow
 
 MOST_REQUEST_BYTES = 64_000_000
 """A file of some 45 MB as the browser sends it; the readers behind it have narrower bounds."""
@@ -23,6 +28,10 @@ SERVER_BOUNDS = {
     "channel_timeout": 60,
 }
 """For waitress: what is larger is turned away unread, a sender that falls silent is let go."""
+MOST_LOGGED = 200
+MOST_OPEN = 80
+"""Connections to one address, of which a browser keeps six: for a new one the idlest is closed.
+Waitress takes no more than a hundred in, all told."""
 MOST_SENDING_S = 300.0
 """Of one request: time for the largest at 1.7 Mbit/s."""
 
@@ -34,13 +43,39 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
+NO_REQUEST = "No page of rimforce asks like this: load the page again."
+UPDATE = "/_dash-update-component"
 STRANGER = "This page answers to the address that rimforce printed, and to no other name."
 
 
-class PromptChannel(HTTPChannel):
-    """Lets go of who takes too long to send one request, however steadily it trickles in."""
+class WaryParser(HTTPRequestParser):
+    """Reads the head of a request; an address that is none is a wrong request, and no fault."""
 
+    def parse_header(self, header_plus: bytes) -> None:
+        """Read it.
+
+        Raises:
+            ParsingError: if it cannot be read.
+        """
+        try:
+            super().parse_header(header_plus)
+        except ValueError as error:
+            raise ParsingError(str(error)) from None
+
+
+class PromptChannel(HTTPChannel):
+    """Lets go of who takes too long to send one request, and of who is idle where others wait."""
+
+    parser_class = WaryParser
     _began = 0.0
+
+    def __init__(self, server: Any, *of_connection: Any, **to_be_watched: Any) -> None:
+        super().__init__(server, *of_connection, **to_be_watched)
+        channels = [one for one in self._map.values() if isinstance(one, HTTPChannel)]
+        open_now = [one for one in channels if not one.will_close]
+        idle = [one for one in open_now if not one.requests and not one.total_outbufs_len]
+        if len(open_now) > MOST_OPEN and idle:
+            min(idle, key=lambda one: one.last_activity).will_close = True
 
     def received(self, data: bytes) -> bool:
         """Take in some of a request; what comes too late is left, and the connection closed."""
@@ -90,10 +125,32 @@ def protect(app: Dash, host: str) -> None:
         if origin is not None and urlsplit(origin).netloc != asked:
             abort(Response(STRANGER, 403, content_type="text/plain"))
 
+    @server.before_request
+    def well_formed_only() -> None:
+        if request.method != "POST":
+            return
+        try:
+            told = request.get_json()
+        except RecursionError:
+            refuse_request()
+        asks = request.path != UPDATE or is_of_a_page(told, app.callback_map)
+        if not (asks and is_shallow(told)):
+            refuse_request()
+
+    server.register_error_handler(DependencyException, lambda _: Response(status=404))
+
     @server.after_request
     def harden(response: Response) -> Response:
+        if response.status_code >= 400 and response.status_code != 500:
+            asked = " ".join(showable(f"{request.method} {request.path}")[:MOST_LOGGED].split())
+            server.logger.warning("turned away, %d: %s", response.status_code, asked)
         response.headers.update({**HEADERS, "Content-Security-Policy": policy})
         return response
+
+
+def refuse_request() -> Never:
+    """End a request that no page sends."""
+    abort(Response(NO_REQUEST, 400, content_type="text/plain"))
 
 
 def is_own(asked: str, host: str) -> bool:

@@ -4,6 +4,7 @@
   const MARK = "#job=";
   const MOST_CODE = 60000;
   const MOST_TEXT = 2000000;
+  const MOST_DEEP = 20;
   const TITLE_PX = 34;
   const PNG_SCALE = 2;
   const HELD_MS = 1000;
@@ -36,6 +37,10 @@
     packed.forEach((byte) => { plain += String.fromCharCode(byte); });
     return btoa(plain).replace(/\+/g, "-").replace(/\//g, "_").replace(/=+$/, "");
   }
+  function isDeeper(value, levels) {
+    return typeof value === "object" && value !== null
+      && (levels === 0 || Object.values(value).some((item) => isDeeper(item, levels - 1)));
+  }
   async function decoded(link) {
     const at = link.indexOf(MARK);
     if (at < 0) return { wrong: "It has no “#job=” in it: copy the whole link." };
@@ -45,7 +50,9 @@
       const plain = atob(code.replace(/-/g, "+").replace(/_/g, "/"));
       const bytes = Uint8Array.from(plain, (letter) => letter.charCodeAt(0));
       const text = await through(bytes, new DecompressionStream("deflate-raw"), MOST_TEXT);
-      return { session: JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(text)) };
+      const session = JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(text));
+      if (isDeeper(session, MOST_DEEP)) return { wrong: "It holds something else than a job." };
+      return { session };
     } catch (error) {
       return { wrong: "A part of it is missing or changed: copy the whole link again." };
     }

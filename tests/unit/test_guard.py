@@ -6,6 +6,7 @@ import re
 import socket
 import threading
 import time
+from contextlib import ExitStack
 
 import pytest
 from flask import Flask
@@ -18,7 +19,9 @@ from dashboard.guard import MOST_REQUEST_BYTES, is_own
 
 @pytest.fixture(scope="module")
 def client():
-    return create_app().server.test_client()
+    app = create_app()
+    app.server.dash = app
+    return app.server.test_client()
 
 
 def test_the_pages_and_saved_pictures_find_their_type(client):
@@ -109,6 +112,76 @@ def test_each_script_within_the_page_is_one_that_the_policy_knows(client):
         assert f"'sha256-{digest}'" in policy
 
 
+UPDATE = "/_dash-update-component"
+DEEP = [b"[" * 10**6, b'{"a":' * 10**5, b"[" * 200_000 + b"]" * 200_000, b"[" * 300 + b"]" * 300]
+NO_JSON = [b"", b"x", b"[", b"\xff\xfe", b'{"a"']
+NO_ASKING = [
+    b"[]", b"{}", b"null", b"1", b'"a"', b'{"output": 1}', b'{"output": "nope"}',
+    b'{"output": {"a": 1}, "inputs": 3}', b'{"output": "\\ud800", "inputs": []}',
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("body", [*DEEP, *NO_JSON, *NO_ASKING], ids=lambda body: ascii(body[:30]))
+@pytest.mark.parametrize("path", [UPDATE, "/typed"])
+def test_what_no_page_sends_is_turned_away_in_one_line(client, path, body, caplog):
+    said = client.post(
+        path, data=body, content_type="application/json", headers={"Host": "localhost"}
+    )
+    assert said.status_code == 400
+    (told,) = caplog.records
+    assert told.getMessage() == f"turned away, 400: POST {path}"
+    assert told.exc_info is None
+
+
+def asked(client):
+    """What a page sends for each of the app's callbacks, values left out."""
+    for one in client.application.dash.callback_map.items():
+        key, wired = one
+        if "callback" in wired:
+            outputs = [{"id": "x", "property": "y"}] * (key.count("...") + 1)
+            yield {
+                "output": key,
+                "outputs": outputs if "..." in key else outputs[0],
+                "changedPropIds": [],
+                **{
+                    kind: [
+                        [] if '["ALL"]' in x["id"] else {"id": x["id"], "property": x["property"]}
+                        for x in wired[kind]
+                        if '["MATCH"]' not in x["id"]
+                    ]
+                    for kind in ("inputs", "state")
+                },
+            }
+
+
+def test_a_callback_asked_otherwise_than_a_page_does_is_turned_away(client, caplog):
+    for sound in list(asked(client))[::10]:
+        for name, wrong in (
+            ("inputs", 3),
+            ("inputs", [*sound["inputs"], {"id": "x", "property": "y"}]),
+            ("inputs", [{"id": "x", "property": "y"} for _ in sound["inputs"]]),
+            ("inputs", [None for _ in sound["inputs"]]),
+            ("state", {"a": 1}),
+            ("outputs", [[1]]),
+            ("changedPropIds", "x.y"),
+            ("changedPropIds", [1]),
+            ("changedPropIds", ['{"type":.value']),
+        ):
+            said = client.post(UPDATE, json={**sound, name: wrong}, headers={"Host": "localhost"})
+            assert said.status_code == 400, (sound["output"], name, wrong)
+    assert not [told for told in caplog.records if told.exc_info]
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/_dash-component-suites/nope/x.js", "/_dash-component-suites/dash/nope.js", "/assets/x.js"],
+)
+def test_a_script_that_is_none_is_not_found(client, path, caplog):
+    with client.get(path, headers={"Host": "localhost"}) as said:
+        assert said.status_code == 404
+    assert [told.exc_info for told in caplog.records] == [None]
+
+
 def test_too_large_a_request_is_refused_before_it_is_read(client):
     class Endless:
         def read(self, _size=-1):
@@ -155,6 +228,34 @@ def send(server, head, *, drops=0):
 def test_the_server_itself_turns_away_what_is_too_large(served):
     said = send(served, b"Content-Length: %d\r\n\r\n" % (MOST_REQUEST_BYTES + 1))
     assert said.startswith(b"HTTP/1.1 413 ")
+
+
+def test_many_idle_connections_lock_nobody_out(served):
+    place = ("127.0.0.1", served.effective_port)
+    with ExitStack() as lines:
+        for _ in range(130):
+            lines.enter_context(socket.create_connection(place, timeout=10))
+        assert send(served, b"Content-Length: 0\r\n\r\n").startswith(b"HTTP/1.1 200 ")
+
+
+RAW = [
+    b"x\r\n\r\n",
+    b"\x16\x03\x01\x02\x00\x01\x00\r\n\r\n",
+    b"GET / HTTP/1.1\r\nContent-Length: x\r\n\r\n",
+    b"GET / HTTP/1.1\r\nContent-Length: 1\r\nContent-Length: 2\r\n\r\n",
+    b"GET / HTTP/1.1\r\nTransfer-Encoding: odd\r\n\r\n",
+    b"POST / HTTP/1.1\r\nTransfer-Encoding: chunked\r\n\r\nzz\r\n",
+    b"GET / HTTP/1.1\r\nno colon\r\n\r\n",
+    b"GET http://[::1 HTTP/1.1\r\n\r\n",
+]
+
+
+@pytest.mark.parametrize("raw", RAW, ids=ascii)
+def test_what_is_no_request_is_turned_away_without_a_traceback(served, raw, caplog):
+    with socket.create_connection(("127.0.0.1", served.effective_port), timeout=10) as line:
+        line.sendall(raw)
+        assert re.match(rb"HTTP/1\.[01] (4\d\d|501) ", line.recv(100))
+    assert not [said for said in caplog.records if said.exc_info]
 
 
 def test_who_sends_drop_by_drop_is_let_go_in_time(served, monkeypatch):
