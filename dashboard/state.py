@@ -39,7 +39,7 @@ class Session:
     slots: tuple[int, ...]
     hidden: frozenset[int] = frozenset()
     text: str = ""
-    over: Mapping[str, Any] | None = None
+    over: Mapping[str, Any] | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         shown = [slot for slot in self.slots if slot not in self.hidden]
