@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar, NamedTuple
@@ -10,18 +11,17 @@ from typing import ClassVar, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed, batch_top_speed
+from curves.balance import batch_top_speed
 from curves.cautions.stuck import whys_stuck
-from curves.digits import BAND
-from curves.envelope import no_load_speed
-from curves.labels import NEARLY_EMPTY, on_slope
+from curves.digits import BANDS, spanned
+from curves.labels import MAY_NOT_START, NEARLY_EMPTY, on_slope
 from curves.parts.base import Table
 from curves.parts.goals import Goals
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
 from curves.starting import starts
-from curves.studies.spread import spread
+from curves.studies.spread import top_speed_band
 from curves.units import AS_WRITTEN, KMH, Units
 
 STUCK = "cannot start"
@@ -33,7 +33,7 @@ MOST_OTHERS = 3
 """Setups told of beside the packs that differ in nothing else."""
 MOST_NAMES = 12
 """Setups named one after another; more are counted."""
-BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
+_BANDED = re.compile(rf"±|\((\d\S* to \d|up to \d|from \d|{MAY_NOT_START})")
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ def which_pack(
     more = [*stuck, *_others(found, family), *_goals(found, goals or Goals())]
     if " enough" in headline:
         more.append(_what_for(found))
-    return Answer(headline, (*more, *((BANDS,) if "±" in headline else ())))
+    return Answer(headline, (*more, *((BANDS,) if _BANDED.search(headline) else ())))
 
 
 def _stuck(found: _Found) -> tuple[str, ...]:
@@ -318,15 +318,12 @@ def _pack_names(found: _Found, family: list[int]) -> dict[int, _Name]:
 
 
 def _with_band(found: _Found, k: int) -> str:
-    """A full pack's top speed and half its band, to the digits that the band allows."""
-    rigs = [replace(found.rigs[k], state_of_charge=1.0)]
-    unsure = spread(rigs, lambda b: balance_speed(b, no_load_speed(b)).speed)
-    half = BAND * found.units.speed(float(unsure[0]))
-    value = found.units.speed(float(found.full[k]))
-    if half < 0.05:
-        return f"{value:.1f} {found.unit}"
-    digits = 1 if half < 0.95 else 0
-    return f"{value:.{digits}f} ± {half:.{digits}f} {found.unit}"
+    """A full pack's top speed and its band, to the digits that the band allows."""
+    band = top_speed_band([replace(found.rigs[k], state_of_charge=1.0)])
+    value, low, high = (
+        found.units.speed(float(x)) for x in (found.full[k], band.low[0], band.high[0])
+    )
+    return spanned(value, low, high, found.unit, none=MAY_NOT_START)
 
 
 def _adds(name: _Name, found: _Found, full: float, empty: float) -> str:

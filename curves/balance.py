@@ -114,12 +114,14 @@ class Balance:
         ceiling: Held by a cap or ceiling, shape (setups, 3).
         coasting: Rolling faster than driven.
         spent: Held by the motor's own end, its no-load speed, on a road that asks for nothing.
+        spare: Rim force at rest above the load at rest, N; it starts where that is above 0.
     """
 
     speed: Array
     ceiling: NDArray[np.bool_]
     coasting: NDArray[np.bool_]
     spent: NDArray[np.bool_]
+    spare: Array
 
 
 def balance_speed(b: Batch, no_load: Array) -> Balance:
@@ -178,7 +180,7 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     speed = np.where(idle, np.nan, speed)
     spent = held & (speed == no_load) & ~ceiling.any(axis=1) & ~coasting & ~helped
     speed = np.where(coasting, coast, speed)
-    return Balance(speed, ceiling & ~coasting[:, None], coasting, spent)
+    return Balance(speed, ceiling & ~coasting[:, None], coasting, spent, spare)
 
 
 def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -> Array:

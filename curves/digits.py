@@ -10,6 +10,13 @@ NONE: Final = "–"
 MOST_DECIMALS: Final = 6
 BAND: Final = 1.6449
 """Standard uncertainties from the middle to the 5 and 95 % points of a normal distribution."""
+BANDS: Final = (
+    "Nine bikes in ten land within ± or the figures in brackets. No input is moved past what is "
+    "possible."
+)
+"""What a band means to who reads it."""
+EVEN: Final = 0.6
+"""Share of the wider side of a band that the other has at least, for one ± to tell both."""
 NEGLIGIBLE: Final = 1e-6
 """Half a band narrower than this, relative, is the solver's, not the inputs'."""
 
@@ -47,6 +54,41 @@ def banded(value: float, half: float) -> str:
     if not math.isfinite(value) or not half > NEGLIGIBLE * abs(value):
         return digits(value)
     return f"{within(value, half)} ± {digits(half, 1)}"
+
+
+def is_even(value: float, low: float, high: float) -> bool:
+    """Whether one ± tells both sides of a band.
+
+    Args:
+        value: what it is about.
+        low: the 5 % point; NaN where there is no result.
+        high: the 95 % point.
+    """
+    less, more = value - low, high - value
+    return math.isfinite(less + more) and min(less, more) >= EVEN * max(less, more)
+
+
+def spanned(value: float, low: float, high: float, unit: str = "", *, none: str = "") -> str:
+    """A number with its band behind it: ``45 ± 3``, or ``8.8 (5.5 to 11)`` where sides differ.
+
+    Args:
+        value: the number; NaN is shown as a dash.
+        low: the 5 % point of its band.
+        high: the 95 % point; one that is NaN has no result there.
+        unit: stands behind the number or its ±, empty for none.
+        none: what is said where one end has no result, such as ``may not start``.
+    """
+    after = f" {unit}" if unit else ""
+    less, more = value - low, high - value
+    if not math.isfinite(value) or max(less, more) <= NEGLIGIBLE * abs(value):
+        return digits(value) + after
+    if is_even(value, low, high):
+        return banded(value, (high - low) / 2) + after
+    ends = [digits(x, 2) for x in (low, high)]
+    if math.isfinite(less + more):
+        return f"{digits(value, 2)}{after} ({ends[0]} to {ends[1]})"
+    known = [f"{word} {x}" for word, x in zip(("from", "up to"), ends, strict=True) if x != NONE]
+    return f"{digits(value, 2)}{after} ({'; '.join(filter(None, (*known, none)))})"
 
 
 def _places(value: float, significant: int) -> int:

@@ -5,6 +5,11 @@ from __future__ import annotations
 NEARLY_EMPTY = 0.10
 """State of charge at which a pack is asked when nearly empty."""
 
+MAY_NOT_START = "may not start"
+MAY_NOT_GET_THERE = "may not get there"
+MAY_NOT_HOLD_IT = "may not hold it"
+"""What one bike in twenty or more does not do, as its inputs are unsure."""
+
 _UNITS = ("_rpm_per_v", "_nm_per_rad_s", "_w_per_k_per_m_s", "_w_per_k", "_j_per_k", "_per_k",
           "_kg_m2", "_mohm", "_ohm", "_uh", "_nm", "_kmh", "_percent", "_kg", "_km", "_m2", "_ah",
           "_m", "_a", "_v", "_w", "_c", "_n", "_s")  # fmt: skip

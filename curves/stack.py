@@ -51,7 +51,8 @@ class Stack:
 
         Args:
             changes: Field to values in the file's unit; shapes (n,) broadcast with (setups,), so a
-                stack of one setup becomes one of n. ``bike.final_drive_ratio`` replaces all gears.
+                stack of one setup becomes one of n. ``bike.final_drive_ratio`` replaces all gears
+                of a setup; where it is NaN they stay.
 
         Raises:
             KeyError: if a field does not exist.
@@ -65,9 +66,25 @@ class Stack:
         names = self.names if len(self.names) == n else self.names * n
         ratios = np.broadcast_to(self.ratios, (n, self.ratios.shape[1]))
         if "bike.final_drive_ratio" in arrays:
-            ratios = values["bike.final_drive_ratio"][:, None]
+            one = values["bike.final_drive_ratio"]
+            stays = np.isnan(one)
+            values["bike.final_drive_ratio"] = np.where(
+                stays, self.values["bike.final_drive_ratio"], one
+            )
+            ratios = np.where(stays[:, None], ratios, one[:, None]) if stays.any() else one[:, None]
         derating = np.broadcast_to(self.derating, (2, n, self.derating.shape[2]))
         return replace(self, names=names, values=values, ratios=ratios, derating=derating)
+
+    def start(self, name: str) -> Array:
+        """A field's values to begin from where ``vary`` is to change those of some setups only.
+
+        Args:
+            name: The field.
+        """
+        if name == "bike.final_drive_ratio":
+            # The one ratio stands for all gears: a bike that keeps its own gives none.
+            return np.full(len(self.names), np.nan)
+        return np.array(self.values[name])
 
     def of(self, name: str, default: float = 0.0) -> Array:
         """A field's values with a default where it is not given."""

@@ -44,7 +44,6 @@ class Curve:
         top: Top speed, km/h, NaN where it cannot start.
         top_limits: Words of what limits there.
         top_force: Rim force there, N.
-        gain: km/h per unit more of each input, as in ``TopSpeed.gain``.
         no_load: No-load speed, km/h, NaN for none.
         brakes: Speed above which it brakes itself if the drive goes off, km/h; NaN for none, and
             where it cannot start.
@@ -66,7 +65,6 @@ class Curve:
     top: float
     top_limits: tuple[str, ...]
     top_force: float
-    gain: dict[str, float]
     no_load: float
     brakes: float
     harms: float
@@ -140,7 +138,6 @@ def _curve(top: TopSpeed, found: Any, speed: Array, braking: Array, k: int, fact
         top=float(top.speed[k] / KMH),
         top_limits=top.limited_by[k],
         top_force=float(top.rim_force[k]),
-        gain={name: float(x[k]) for name, x in top.gain.items()},
         no_load=float(top.no_load_speed[k] / KMH),
         brakes=facts.brakes_above / KMH if facts.starts else math.nan,
         harms=facts.harms_above / KMH if facts.starts else math.nan,

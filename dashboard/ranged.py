@@ -12,12 +12,14 @@ from numpy.typing import NDArray
 
 from curves import Rig, energy
 from curves.balance import top_speed
-from curves.digits import BAND
+from curves.digits import is_even, spanned
+from curves.labels import MAY_NOT_HOLD_IT
 from curves.stack import Stack
-from curves.studies.spread import stack_spread
-from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
+from curves.studies.spread import stack_band
+from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR, Units
 from dashboard.results import Comparison, Reading, known, remembered_together
 from dashboard.state import View
+from dashboard.text import number
 from dashboard.waiting import Task
 
 Array = NDArray[np.float64]
@@ -80,7 +82,8 @@ class Far:
     """How far one setup goes; NaN where a speed is not held or a capacity not given.
 
     Attributes:
-        km: At the speed asked for, with ``band``, half the band from 5 to 95 %.
+        km: At the speed asked for.
+        band: Its 5 and 95 % points, NaN where it may not hold that speed.
         wh_per_km: Drawn there, at the charge of the row.
         hours: Until empty.
         last_charge: Where it ends: the charge asked for, or where the speed is no longer held.
@@ -88,13 +91,22 @@ class Far:
     """
 
     km: float
-    band: float
+    band: tuple[float, float]
     wh_per_km: float
     hours: float
     last_charge: float
     kmh: Array
     kms: Array
     whs_per_km: Array
+
+    def band_said(self, units: Units) -> str:
+        """The band behind the distance as it is read: ``± 17``, or ``12 to 30``; empty for none."""
+        km, low, high = (float(units.shown(x, "km")) for x in (self.km, *self.band))
+        if low == high:
+            return ""
+        if is_even(km, low, high):
+            return f"± {number(max((high - low) / 2, 1))}"
+        return spanned(km, low, high, none=MAY_NOT_HOLD_IT).partition(" ")[2]
 
     def fastest(self, goal_km: float) -> float:
         """Highest speed at which a distance is come by, km/h, NaN for none."""
@@ -169,12 +181,13 @@ def _far(rigs: Sequence[Rig], asked: Asked) -> list[Far]:
         one = np.array([asked.kmh * KMH])
         return energy.steady_range(several, one, full=asked.full, empty=asked.empty).distance
 
-    band = BAND * stack_spread(rigs, distance)[:, 0] / KILOMETRE
+    band = stack_band(rigs, distance)
+    low, high = (x[:, 0] / KILOMETRE for x in band)
     km = far.distance / KILOMETRE
     return [
         Far(
             float(km[k, 0]),
-            float(band[k]),
+            (float(low[k]), float(high[k])),
             float(used.wh_per_km[k, 0]),
             float(far.time[k, 0]) / HOUR,
             float(far.last_charge[k, 0]),

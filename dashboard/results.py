@@ -19,7 +19,7 @@ from curves.cautions import Caution, Fit, cautions, fit
 from curves.envelope import batch_envelope
 from curves.parts.pack import cell_curve
 from curves.stack import stack
-from curves.studies.levers import measure_next
+from curves.studies.levers import measure_next, tried
 from curves.studies.sensitivity import sensitivity
 from curves.units import KMH, Units
 from dashboard.curve import Array, Curve, draw, limit_words
@@ -160,6 +160,13 @@ def measure_next_of(rigs: Sequence[Rig], units: Units) -> list[str | None]:
     """The input of every setup that leaves its top speed the most open, in a sentence each."""
     found = remembered_together("sensitivity", rigs, sensitivity)
     return [measure_next(one, units=units) for one in found]
+
+
+def gained_of(rigs: Sequence[Rig], units: Units) -> list[dict[str, float]]:
+    """Top speed that each lever buys every setup, as ``levers.tried`` gives it."""
+    # The steps are round in the unit of mass that is read.
+    kind = f"gained {units.name('kg')}"
+    return remembered_together(kind, rigs, lambda some: tried(some, units))
 
 
 def nominal_v(pack: Pack) -> float:

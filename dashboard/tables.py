@@ -15,10 +15,10 @@ from curves.counts import evenly
 from curves.envelope import batch_envelope
 from curves.plaintext import no_formula
 from curves.stack import stack
-from curves.studies.levers import levers_in
+from curves.studies.levers import telling
 from curves.units import KMH, Units
 from dashboard.figures.scale import Panel, lines_of
-from dashboard.results import Reading
+from dashboard.results import Reading, gained_of
 from dashboard.text import MINUS, NONE, number, signed, speed_factor
 
 MOST_ROWS = 200
@@ -129,9 +129,10 @@ def gains(readings: Sequence[Reading], units: Units) -> tuple[list[str], list[li
         readings: The setups.
         units: What is read.
     """
-    levers = levers_in(units)
+    gained = gained_of([r.rig for r in readings], units)
+    levers = telling(gained, units)
     rows = []
-    for r in readings:
-        bought = [units.change(r.curve.gain[x.gain] * x.step, "km/h") for x in levers]
+    for r, own in zip(readings, gained, strict=True):
+        bought = [units.change(own[x.name], "km/h") for x in levers]
         rows.append([r.name, *(signed(x, 1) if abs(x) >= 0.05 else NONE for x in bought)])
     return ["Setup", *(x.change for x in levers)], rows

@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
-from curves.digits import BAND
 from curves.runs import RUN_WORDS, Targets, held_back, same_pack_power, timed_runs
 from curves.stack import Stack, stack
-from curves.studies.spread import stack_spread
+from curves.studies.spread import stack_band
 from curves.units import FOOT, KMH
 from dashboard.results import Comparison, Reading, remembered_together
 from dashboard.state import View
@@ -76,8 +75,9 @@ class Run:
     """One setup's run; NaN where a target is never reached.
 
     Attributes:
-        speed_time: s to each speed asked for, with ``speed_band`` half the band from 5 to 95 %.
-        distance_time: s to each distance, with ``distance_band``.
+        speed_time: s to each speed asked for.
+        distance_time: s to each distance.
+        band: 5 and 95 % points of both, shape (2, targets); NaN where it may not get there.
         distance_kmh: Speed there.
         trap_kmh: Mean speed over the last 66 ft before it.
         time: s along the run, for drawing, with ``kmh``, ``metres`` and ``force``, N at the rim.
@@ -87,9 +87,8 @@ class Run:
     """
 
     speed_time: Array
-    speed_band: Array
     distance_time: Array
-    distance_band: Array
+    band: Array
     distance_kmh: Array
     trap_kmh: Array
     time: Array
@@ -148,7 +147,7 @@ def _runs(rigs: Sequence[Rig], asked: Asked) -> list[Run]:
         one = timed_runs(several, wanted)
         return np.concatenate((one.speed_time, one.distance_time), axis=1)
 
-    band = BAND * stack_spread(rigs, times)
+    band = np.stack(stack_band(rigs, times))
     every = np.concatenate((along.speed_time, along.distance_time), axis=1)
     fast = np.concatenate((np.tile(GRID_KMH, (len(rigs), 1)), along.distance_speed / KMH), axis=1)
     far = np.concatenate((along.speed_distance, np.tile(GRID_M, (len(rigs), 1))), axis=1)
@@ -161,9 +160,8 @@ def _runs(rigs: Sequence[Rig], asked: Asked) -> list[Run]:
         made.append(
             Run(
                 found.speed_time[k],
-                band[k, : len(speeds)],
                 found.distance_time[k],
-                band[k, len(speeds) :],
+                band[:, k],
                 found.distance_speed[k] / KMH,
                 found.trap_speed[k] / KMH,
                 time[order],

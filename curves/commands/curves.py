@@ -16,13 +16,14 @@ from curves.commands import curves_extras
 from curves.commands.curves_extras import Extra
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
-from curves.commands.people import BANDS, ESTIMATES, banded, listed, table, within
+from curves.commands.people import BANDS, ESTIMATES, listed, spanned, table, within
 from curves.commands.top_speed import columns as top_columns
 from curves.envelope import Envelope, batch_envelope, words
+from curves.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
-from curves.studies.spread import spread
+from curves.studies.spread import Band, spread, top_speed_band
 from curves.units import KMH, RPM
 
 FORMAT = "rimforce-curves-1"
@@ -133,6 +134,7 @@ def _tables(
     few = _columns(curve)[:, ::every]
     why = whys_stuck(rigs, top.speed)
     sure_top = spread(rigs, lambda b: top_columns(batch_top_speed(b, ("",) * b.size)))
+    band = top_speed_band(rigs)
     sure = spread(rigs, lambda b: _columns(batch_envelope(b, ("",) * b.size, shown * KMH)))
     for k, name in enumerate(curve.names):
         rows = [
@@ -144,7 +146,7 @@ def _tables(
             for j, speed in enumerate(shown)
         ]
         yield table(HEADINGS, rows, title=name, words=2)
-        yield why[k] or _summary(top, sure_top, k)
+        yield why[k] or _summary(top, sure_top, band, k)
         yield from (extra.table(k, every) for extra in extras)
         yield ""
     if np.any(sure_top > 0):
@@ -170,8 +172,10 @@ def _columns(curve: Envelope) -> Array:
     )
 
 
-def _summary(top: TopSpeed, sure: Array, k: int) -> str:
+def _summary(top: TopSpeed, sure: Array, band: Band, k: int) -> str:
     speed, base, none = top_columns(top)[k, :3]
     rest = f"Base speed {within(base, sure[k, 1])}, no load {within(none, sure[k, 2])} km/h."
     limits = listed(top.limited_by[k])
-    return f"Top speed {banded(speed, sure[k, 0])} km/h, limited by {limits}. {rest}"
+    low, high = band.low[k] / KMH, band.high[k] / KMH
+    said = spanned(speed, low, high, "km/h", none=MAY_NOT_START)
+    return f"Top speed {said}, limited by {limits}. {rest}"

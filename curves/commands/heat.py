@@ -15,6 +15,7 @@ from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import ESTIMATES, NONE, digits, indented, table
 from curves.errors import JobError, Problem
+from curves.labels import MAY_NOT_START
 from curves.parts.goals import Hill
 from curves.parts.job import Job
 from curves.parts.rig import Rig
@@ -176,6 +177,8 @@ def _tables(
     for setup in setups:
         on_hill, at_top = _parts(setup)
         lengths = [_km(on_hill[name]) for name in ("longest_m", "low_m", "high_m")]
+        if on_hill["low_m"] == 0 < on_hill["longest_m"]:
+            lengths[1] = MAY_NOT_START
         rows.append(
             [
                 str(setup["name"]),

@@ -12,11 +12,12 @@ from rich.text import Text
 
 from curves import digits as numbers
 from curves.digits import BAND
+from curves.digits import BANDS as BANDS
 from curves.digits import NONE as NONE
 from curves.digits import digits as digits
+from curves.digits import spanned as spanned
 
 ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
-BANDS = "± is half the band from 5 to 95 % that the inputs' tolerances give, to first order."
 
 
 def within(value: float, spread: float) -> str:

@@ -12,10 +12,11 @@ from rich.console import RenderableType
 from curves import energy
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
-from curves.commands.people import BANDS, ESTIMATES, NONE, banded, digits, indented, table
+from curves.commands.people import BANDS, ESTIMATES, NONE, digits, indented, spanned, table
+from curves.labels import MAY_NOT_HOLD_IT
 from curves.parts.rig import Rig
 from curves.roots import Array
-from curves.studies.spread import stack_spread
+from curves.studies.spread import stack_band
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
 
 FORMAT = "rimforce-range-1"
@@ -114,7 +115,7 @@ def _tables(
     goal_km: float | None,
 ) -> Iterable[RenderableType]:
     full, empty = charges
-    unsure = stack_spread(
+    band = stack_band(
         rigs,
         lambda several: (
             energy.steady_range(several, speeds_kmh * KMH, full=full, empty=empty).distance
@@ -124,8 +125,8 @@ def _tables(
         [
             name,
             *(
-                banded(metres / KILOMETRE, by / KILOMETRE)
-                for metres, by in zip(far.distance[k], unsure[k], strict=True)
+                spanned(*(x / KILOMETRE for x in kept), none=MAY_NOT_HOLD_IT)
+                for kept in zip(far.distance[k], band.low[k], band.high[k], strict=True)
             ),
         ]
         for k, name in enumerate(far.names)
@@ -136,7 +137,7 @@ def _tables(
         yield from (indented(_goal(far, speeds_kmh, goal_km, k)) for k in range(len(rigs)))
     if ridden is not None:
         yield _ride_table(ridden)
-    if np.any(unsure > 0):
+    if band.wide:
         yield BANDS
     yield ESTIMATES
 

@@ -12,11 +12,13 @@ from rich.console import RenderableType
 from curves import runs as timing
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
-from curves.commands.people import BANDS, ESTIMATES, banded, indented, table, within
+from curves.commands.people import BANDS, ESTIMATES, indented, spanned, table
+from curves.digits import within
+from curves.labels import MAY_NOT_GET_THERE
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack
-from curves.studies.spread import stack_spread
+from curves.studies.spread import Band, stack_band
 from curves.units import FOOT, KILOMETRE, KMH, MILE
 
 FORMAT = "rimforce-runs-1"
@@ -194,27 +196,26 @@ def _tables(
         found = timing.timed_runs(several, targets, shift_s=shift_s)
         return np.concatenate((found.speed_time, found.distance_time, found.distance_speed), axis=1)
 
-    unsure = stack_spread(rigs, times)
+    band = stack_band(rigs, times)
     count = len(asked.kmh) + len(asked.metres)
     rows = []
-    for setup, sure in zip(setups, unsure, strict=True):
+    for setup, low, high in zip(setups, band.low, band.high, strict=True):
         splits = splits_of(setup)
         cells = [
-            banded(float(str(split["time_s"])), by)
-            for split, by in zip(splits, sure[:count], strict=True)
+            spanned(float(str(split["time_s"])), *ends, none=MAY_NOT_GET_THERE)
+            for split, *ends in zip(splits, low[:count], high[:count], strict=True)
         ]
-        lines = [
-            within(float(str(split["speed_kmh"])), by / KMH)
-            for split, by in zip(splits[len(asked.kmh) :], sure[count:], strict=True)
-        ]
+        at_line = np.array([split["speed_kmh"] for split in splits[len(asked.kmh) :]]) * KMH
+        halves = Band(low[count:], high[count:]).half(at_line)
+        lines = [within(*one) for one in zip(at_line / KMH, halves / KMH, strict=True)]
         rows.append([str(setup["name"]), *cells, *lines])
-    at_line = [f"km/h at {x}" for x in asked.headings[len(asked.kmh) :]]
-    yield table(("setup", *(f"{x} s" for x in asked.headings), *at_line), rows)
+    heads = [f"km/h at {x}" for x in asked.headings[len(asked.kmh) :]]
+    yield table(("setup", *(f"{x} s" for x in asked.headings), *heads), rows)
     for setup, sentences in zip(setups, notes, strict=True):
         for sentence in sentences:
             yield indented(f"{setup['name']}: {sentence}")
     if targets.roll_out > 0:
         yield indented(f"The clock starts after {targets.roll_out / FOOT:g} ft.")
-    if np.any(unsure > 0):
+    if band.wide:
         yield BANDS
     yield ESTIMATES

@@ -16,20 +16,21 @@ from curves.commands.people import (
     BANDS,
     ESTIMATES,
     NONE,
-    banded,
     digits,
     indented,
     listed,
+    spanned,
     table,
     within,
 )
 from curves.drive_off import DriveOff, drive_off
+from curves.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.starting import starts
-from curves.studies.levers import buys, measure_next
+from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import Sensitivity, sensitivity
-from curves.studies.spread import spread
+from curves.studies.spread import spread, top_speed_band
 from curves.units import KMH
 
 FORMAT = "rimforce-top-speed-1"
@@ -59,7 +60,7 @@ def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None)
     """Top speed, what limits it there, and what more of each input would buy."""
     rigs = opened_job(job).rigs()
     top = balance.top_speed(rigs)
-    off, unsure = drive_off(rigs, top), sensitivity(rigs, top)
+    off, unsure = drive_off(rigs, top), sensitivity(rigs)
     setups = [
         entry(top, k) | {"drive_off": _off(off, k)} | _next(unsure[k])
         for k in range(len(top.names))
@@ -139,24 +140,24 @@ def _tables(
     spreads = spread(
         rigs, lambda batch: columns(balance.batch_top_speed(batch, ("",) * batch.size))
     )
+    band = top_speed_band(rigs)
     rows = [
         [
             name,
-            *_numbers(shown, sure, starts=able[k]),
+            *_numbers(shown, sure, (band.low[k] / KMH, band.high[k] / KMH), starts=able[k]),
             listed(top.limited_by[k]),
         ]
         for k, (name, shown, sure) in enumerate(zip(top.names, columns(top), spreads, strict=True))
     ]
     yield table(COLUMNS, rows, words=2)
     why = whys_stuck(rigs, top.speed)
-    for k, name in enumerate(top.names):
+    for k, (name, gained) in enumerate(zip(top.names, tried(rigs), strict=True)):
         if not able[k]:
             yield Text(name, style="bold")
             yield indented(why[k])
             continue
-        gain = {unit: float(x[k]) for unit, x in top.gain.items()}
         yield Text(name, style="bold")
-        yield indented(buys(gain, top.limited_by[k]))
+        yield indented(buys(gained, top.limited_by[k]))
         if said := measure_next(unsure[k]):
             yield indented(said)
     if any(able):
@@ -168,12 +169,12 @@ def _tables(
     yield ESTIMATES
 
 
-def _numbers(shown: Array, sure: Array, *, starts: bool) -> list[str]:
+def _numbers(shown: Array, sure: Array, band: tuple[float, float], *, starts: bool) -> list[str]:
     """The numbers of a row; one that cannot start has none."""
     if not starts:
         return ["cannot start", *[NONE] * (len(shown) - 1)]
     rest = (within(value, by) for value, by in zip(shown[1:], sure[1:], strict=True))
-    return [banded(shown[0], sure[0]), *rest]
+    return [spanned(shown[0], *band, none=MAY_NOT_START), *rest]
 
 
 def _off_line(off: DriveOff, k: int) -> list[str]:

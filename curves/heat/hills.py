@@ -12,6 +12,7 @@ from curves.digits import BAND
 from curves.heat.march import TOO_ABRUPT, March, march
 from curves.heat.settling import settled
 from curves.holding import ride_at
+from curves.labels import MAY_NOT_START
 from curves.parts.heating import HEAT_FIELDS
 from curves.parts.rig import Rig
 from curves.roots import Array, Index
@@ -53,7 +54,8 @@ class HillClimb:
         longest: Length of such a hill that is climbed before the winding's limit, m; infinite
             where heat never ends it, 0 where the bike does not start on it, NaN where the motor's
             heat values or the winding's limit are not given, or it is given up.
-        low: The 5 % point of its band, from the inputs that state a tolerance, m.
+        low: The 5 % point of its band, from the inputs that state a tolerance, m; 0 where the
+            setup may not start.
         high: The 95 % point, m.
         limit_s: Time to the winding's limit, s; NaN where it is not reached.
         magnet_limit_s: Time to the magnets' limit, s; NaN where it is not reached.
@@ -235,13 +237,16 @@ def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) ->
         )
     if np.isinf(h.longest[k]):
         risk = f", at worst after {_far(h.low[k], units)}" if np.isfinite(h.low[k]) else ""
+        risk = f", though it {MAY_NOT_START}" if h.low[k] == 0 else risk
         return (
             f"{at}, heat does not end this climb{risk}: the winding settles at "
             f"{_hot(h.settled_c[k], units)}, its limit is {_hot(limit_c, units)}."
         )
     far = _far(h.longest[k], units)
     if h.low[k] < h.high[k]:
-        far += f" (5 to 95 %: {_far(h.low[k], units)} to {_far(h.high[k], units)})"
+        low, high = (_far(x[k], units) for x in (h.low, h.high))
+        least = h.low[k] == 0
+        far += f" (up to {high}; {MAY_NOT_START})" if least else f" (5 to 95 %: {low} to {high})"
     if np.isnan(h.limit_s[k]):
         return f"{at}, the hot motor gives up after {far} of such a hill."
     room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 
-from curves.digits import banded
+from curves.digits import spanned
 from curves.heat import HillClimb
 from curves.heat.hills import sentence
+from curves.labels import MAY_NOT_HOLD_IT, MAY_NOT_START
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import NONE, Column, amount, given, name, names, number, section, table
 from curves.report.results import Endurance, Results
@@ -70,7 +71,8 @@ def _warm(found: Results, e: Endurance, k: int) -> list[Child]:
     ]
     if e.hill is not None and found.job.goals.hill is not None:
         low, high = (_km(found, float(x[k])) for x in (e.hill.low, e.hill.high))
-        band = tag("span", f"{low} to {high}", class_="note") if low != high else None
+        said = f"up to {high}; {MAY_NOT_START}" if e.hill.low[k] == 0 else f"{low} to {high}"
+        band = tag("span", said, class_="note") if low != high else None
         cells.append([tag("b", _km(found, float(e.hill.longest[k]))), band])
     return cells
 
@@ -114,8 +116,8 @@ def _range(found: Results, e: Endurance) -> list[Markup]:
     rows: list[list[Child]] = []
     for k in range(len(found.rigs)):
         row: list[Child] = [name(found, k)]
-        for metres, half in zip(e.range.distance[k], e.range_half[k], strict=True):
-            row.append(_far(found, float(metres) / KILOMETRE, float(half) / KILOMETRE, goal))
+        ends = zip(e.range.distance[k], e.range_band.low[k], e.range_band.high[k], strict=True)
+        row += [_far(found, goal, *(float(x) / KILOMETRE for x in one)) for one in ends]
         rows.append(row)
     return [
         tag("h3", "Distance on one charge at a steady speed"),
@@ -129,11 +131,13 @@ def _range(found: Results, e: Endurance) -> list[Markup]:
     ]
 
 
-def _far(found: Results, km: float, half: float, goal: float | None) -> Child:
+def _far(found: Results, goal: float | None, km: float, low: float, high: float) -> Child:
     if math.isnan(km):
         return tag("span", "not held", class_="soft")
-    shown, around = found.units.shown(km, "km"), found.units.change(half, "km")
-    said = amount(banded(shown, around)) if half > 0 else number(shown, 2)
+    shown, low, high = (float(found.units.shown(x, "km")) for x in (km, low, high))
+    said = amount(spanned(shown, low, high, none=MAY_NOT_HOLD_IT))
+    if low == high:
+        said = number(shown, 2)
     met = None
     if goal is not None:
         wanted = given(found.units.written(goal, "km", 4))

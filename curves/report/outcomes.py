@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from curves.digits import banded
+from curves.digits import spanned
+from curves.labels import MAY_NOT_GET_THERE
 from curves.parts.tune import basis_factor
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (
@@ -29,7 +30,7 @@ from curves.units import FOOT, MPH
 def top_speeds(found: Results) -> Markup:
     """Top speed of every setup, what holds it there, and what a little more of each buys."""
     unit = found.speed_unit
-    levers = telling(found.top.gain, found.units)
+    levers = telling(found.gained, found.units)
     columns = [
         Column("Setup"),
         Column("Top speed", unit),
@@ -46,7 +47,7 @@ def top_speeds(found: Results) -> Markup:
         for k in range(len(found.rigs))
     ]
     lead = (
-        f"The last columns say how many {unit} a small change would add just there. “Nothing” "
+        f"The last columns say how many {unit} one change at a time would add. “Nothing” "
         "means that more of it is no help: something else holds the bike back."
     )
     if any(basis_factor(rig.tune.current_basis) != 1 for rig in found.rigs):
@@ -61,11 +62,11 @@ def top_speeds(found: Results) -> Markup:
 
 def _top(found: Results, k: int) -> str:
     value = float(found.full.value[k])
-    return speed(found, value, float(found.full.half[k])) if starts(value) else "cannot start"
+    return speed(found, found.full, k) if starts(value) else "cannot start"
 
 
 def _gain(found: Results, lever: Lever, k: int) -> Child:
-    value = found.units.change(float(found.top.gain[lever.gain][k]) * lever.step, "km/h")
+    value = found.units.change(found.gained[k][lever.name], "km/h")
     if math.isnan(value):
         return NONE
     if abs(value) < WORTH:
@@ -89,10 +90,10 @@ def timed(found: Results) -> Markup:
     for k in range(len(found.rigs)):
         row: list[Child] = [name(found, k)]
         count = len(runs.targets.speeds)
-        row += [_split(runs.speed_time[k, j], found.runs_half[k, j]) for j in range(count)]
+        row += [_split(found, runs.speed_time[k, j], k, j) for j in range(count)]
         row += [
             [
-                _split(runs.distance_time[k, j], found.runs_half[k, count + j]),
+                _split(found, runs.distance_time[k, j], k, count + j),
                 _at(found, float(runs.distance_speed[k, j])),
             ]
             for j in range(len(runs.targets.distances))
@@ -122,10 +123,13 @@ def _distance(metres: float) -> tuple[str, str]:
     return (said, f"{number(metres)} m") if said else (f"{number(metres)} m", "")
 
 
-def _split(seconds: float, half: float) -> Child:
+def _split(found: Results, seconds: float, k: int, j: int) -> Child:
     if not math.isfinite(seconds):
         return tag("span", "not reached", class_="soft")
-    return tag("b", amount(banded(seconds, half)) if half > 0 else amount(f"{seconds:.1f}"))
+    low, high = float(found.runs_band.low[k, j]), float(found.runs_band.high[k, j])
+    if low == high:
+        return tag("b", amount(f"{seconds:.1f}"))
+    return tag("b", amount(spanned(seconds, low, high, none=MAY_NOT_GET_THERE)))
 
 
 def _at(found: Results, speed_there: float) -> Child:

@@ -8,10 +8,11 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from curves import digits
+from curves.labels import MAY_NOT_START
 from curves.report.look import swatch
 from curves.report.markup import Child, Markup, escape, join, tag
 from curves.report.plot import NARROW, WIDE
-from curves.report.results import Results
+from curves.report.results import Results, Speed
 
 MINUS = "−"
 NONE = digits.NONE
@@ -139,9 +140,10 @@ def signed(value: float, places: int) -> str:
     return said if said == NONE or said.startswith(MINUS) else f"+{said}"
 
 
-def speed(found: Results, value: float, half: float = math.nan) -> str:
-    """A road speed in the unit shown, with its band where it has one."""
-    return amount(digits.banded(value / found.per, half / found.per))
+def speed(found: Results, of: Speed, k: int) -> str:
+    """One setup's road speed in the unit shown, with its band where it has one."""
+    value, low, high = (float(x[k]) / found.per for x in (of.value, of.band.low, of.band.high))
+    return amount(digits.spanned(value, low, high, none=MAY_NOT_START))
 
 
 def given(value: object) -> str:

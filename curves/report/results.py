@@ -9,14 +9,12 @@ from typing import TypeVar
 import numpy as np
 
 from curves.answer import Answer, which_pack
-from curves.balance import TopSpeed, balance_speed, batch_top_speed, top_speed
-from curves.batch import Batch
+from curves.balance import TopSpeed, batch_top_speed, top_speed
 from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
 from curves.climb import held_speed
 from curves.counts import evenly
-from curves.digits import BAND
 from curves.energy import Range, steady_range
-from curves.envelope import Envelope, batch_envelope, no_load_speed
+from curves.envelope import Envelope, batch_envelope
 from curves.heat import HillClimb, Warming, hill, time_to_limit
 from curves.labels import NEARLY_EMPTY
 from curves.marks import Mark, mark_of
@@ -27,9 +25,10 @@ from curves.roots import Array
 from curves.runs import Runs, coupled_runs, timed_runs
 from curves.span import line_end
 from curves.stack import Stack, stack
+from curves.studies.levers import tried
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING
-from curves.studies.spread import spread, stack_spread
+from curves.studies.spread import Band, stack_band, top_speed_band
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
 from curves.units import KMH, PERCENT, Units
 
@@ -52,10 +51,10 @@ LINES = 16
 
 @dataclass(frozen=True)
 class Speed:
-    """A speed of every setup, m/s, NaN where it cannot start, and half its 5 to 95 % band."""
+    """A speed of every setup, m/s, NaN where it cannot start, and its band."""
 
     value: Array
-    half: Array
+    band: Band
 
 
 @dataclass(frozen=True)
@@ -66,13 +65,13 @@ class Endurance:
         warming: at top speed, from the state the setups are asked in.
         hill: the goal's hill, None without one.
         range: distance on a charge at some steady speeds.
-        range_half: half its 5 to 95 % band, m, shape (setups, speeds).
+        range_band: its band, m, shape (setups, speeds).
     """
 
     warming: Warming
     hill: HillClimb | None
     range: Range
-    range_half: Array
+    range_band: Band
 
 
 @dataclass(frozen=True)
@@ -86,6 +85,7 @@ class Results:
         reference: place of the setup that differences are shown against, None for none.
         answer: what leads the page.
         top: top speed in each setup's own state.
+        gained: what each lever buys there, setup by setup.
         fresh: top speed with a full pack on level road in still air, as on a first ride.
         plain: the same without any field weakening.
         full: top speed, and its band.
@@ -97,7 +97,7 @@ class Results:
         fits: whether its parts go together.
         cautions: what to know about it.
         runs: timed runs, charge and temperatures moving.
-        runs_half: half the 5 to 95 % band of the times to speeds and then to distances, s.
+        runs_band: the band of the times to speeds and then to distances, s.
         endurance: heat and range, None where they were not asked for.
         packs: pack sweeps.
         weakenings: field-weakening sweeps.
@@ -109,6 +109,7 @@ class Results:
     reference: int | None
     answer: Answer
     top: TopSpeed
+    gained: tuple[dict[str, float], ...]
     fresh: TopSpeed
     plain: TopSpeed
     full: Speed
@@ -120,7 +121,7 @@ class Results:
     fits: tuple[Fit, ...]
     cautions: tuple[tuple[Caution, ...], ...]
     runs: Runs
-    runs_half: Array
+    runs_band: Band
     endurance: Endurance | None
     stacked: Stack = field(repr=False)
     packs: tuple[PackSweep, ...] = ()
@@ -219,9 +220,10 @@ def results(
         reference=names.index(job.compare_to) if job.compare_to in names else None,
         answer=step(which_pack(rigs, job.goals, units=units)),
         top=top,
+        gained=tried(rigs, units),
         fresh=_varied(stacked, FIRST_RIDE),
         plain=_varied(stacked, FIRST_RIDE | {SETTING: 0.0}),
-        full=Speed(top.speed, step(_half(rigs))),
+        full=Speed(top.speed, step(top_speed_band(rigs))),
         empty=step(_nearly_empty(rigs)),
         hill=step(_on_hill(rigs, job)),
         lines=batch_envelope(batch, names, grid),
@@ -233,7 +235,7 @@ def results(
             for rig, f, warm in zip(rigs, facts, warmth, strict=True)
         ),
         runs=step(coupled_runs(rigs, accuracy=ENOUGH).runs),
-        runs_half=BAND * step(stack_spread(rigs, _times)),
+        runs_band=step(stack_band(rigs, _times)),
         endurance=lasting,
         stacked=stacked,
         packs=packs,
@@ -263,7 +265,7 @@ def _endurance(rigs: Sequence[Rig], job: Job, top: TopSpeed, wish: Wish, step: _
         warming=step(time_to_limit(rigs, np.nan_to_num(top.speed))),
         hill=climbed,
         range=step(steady_range(rigs, speeds)),
-        range_half=BAND * step(stack_spread(rigs, lambda s: steady_range(s, speeds).distance)),
+        range_band=step(stack_band(rigs, lambda s: steady_range(s, speeds).distance)),
     )
 
 
@@ -277,7 +279,7 @@ def _warmth(lasting: Endurance | None, count: int) -> list[Warmth]:
 
 def _nearly_empty(rigs: Sequence[Rig]) -> Speed:
     asked = [replace(rig, state_of_charge=NEARLY_EMPTY) for rig in rigs]
-    return Speed(top_speed(asked).speed, _half(asked))
+    return Speed(top_speed(asked).speed, top_speed_band(asked))
 
 
 def _on_hill(rigs: Sequence[Rig], job: Job) -> Speed | None:
@@ -285,17 +287,7 @@ def _on_hill(rigs: Sequence[Rig], job: Job) -> Speed | None:
     if hill is None:
         return None
     asked = [rig.on_grade(hill.grade_percent) for rig in rigs]
-    return Speed(held_speed(rigs, hill.grade_percent * PERCENT).speed, _half(asked))
-
-
-def _half(rigs: Sequence[Rig]) -> Array:
-    """Half the band of each top speed, m/s."""
-
-    def speed(b: Batch) -> Array:
-        return balance_speed(b, no_load_speed(b)).speed
-
-    half: Array = BAND * spread(rigs, speed)
-    return half
+    return Speed(held_speed(rigs, hill.grade_percent * PERCENT).speed, top_speed_band(asked))
 
 
 def _per(units: Units) -> float:

@@ -101,10 +101,10 @@ def _cells(rig: Rig) -> list[Markup]:
 
 
 def _speed(found: Results, of: Speed, k: int, goal: float | None) -> Child:
-    value, half = float(of.value[k]), float(of.half[k])
+    value = float(of.value[k])
     if not starts(value):
         return tag("b", "cannot start")
-    parts: list[Child] = [tag("b", speed(found, value, half))]
+    parts: list[Child] = [tag("b", speed(found, of, k))]
     r = found.reference
     if r is not None and r != k and np.isfinite(of.value[r]):
         apart = value - of.value[r]

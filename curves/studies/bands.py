@@ -18,7 +18,7 @@ from curves.roots import Array
 from curves.runs import Targets, timed_runs
 from curves.stack import Stack, stack
 from curves.studies.common import Progress, pick, quietly
-from curves.studies.tolerances import kept_possible, unsure
+from curves.studies.tolerances import kept_possible, sampled_at, unsure
 
 Method: TypeAlias = Literal["sobol", "latin hypercube"]
 QUANTILES = (0.05, 0.5, 0.95)
@@ -209,11 +209,11 @@ def sampled(setups: Stack, inputs: Sequence[Input], normal: Array) -> Stack:
     many = pick(setups, np.tile(np.arange(size), normal.shape[0]))
     changed: dict[str, Array] = {}
     for k, moved in enumerate(inputs):
-        width = np.sqrt(np.log1p(moved.share**2))
-        factor = np.exp(width * normal[:, k])[:, None]
+        factor = sampled_at(moved.share, normal[:, k])[:, None]
+        some = list(moved.setups)
         for field in moved.fields:
-            column = changed.setdefault(field, many.values[field].copy())
-            column.reshape(-1, size)[:, list(moved.setups)] *= factor
+            column = changed.setdefault(field, many.start(field)).reshape(-1, size)
+            column[:, some] = many.values[field].reshape(-1, size)[:, some] * factor
     return many.vary({name: kept_possible(name, x) for name, x in changed.items()})
 
 

@@ -10,10 +10,9 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from curves.errors import JobError, Problem
-from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
-from curves.parts.base import Table
 from curves.roots import Array
 from curves.stack import Stack
+from curves.studies.common import bounds_of
 
 Hold: TypeAlias = Literal["strings", "cells", "energy"]
 """What stays while the count changes: parallel strings; about the number of cells, in whole
@@ -21,17 +20,6 @@ strings; or energy, with strings of whatever capacity that takes."""
 Caps: TypeAlias = Literal["present", "grown", "same power"]
 """The power cap and the pack current: as they are; so many watts a cell and amperes a string; or
 the watts kept and the amperes in inverse proportion to the volts."""
-
-TABLES: dict[str, type[Table]] = {
-    "motor": Motor,
-    "controller": Controller,
-    "pack": Pack,
-    "tune": Tune,
-    "bike": Bike,
-    "conditions": Conditions,
-    "setup": Setup,
-}
-"""The models that say which values a field of each part may take."""
 
 
 def with_series(
@@ -172,18 +160,15 @@ def value_problem(field: str, values: Sequence[float]) -> str:
     """
     if not len(values) or any(b <= a for a, b in pairwise(values)):
         return "must be one or more rising values"
-    part, _, name = field.partition(".")
-    known = TABLES[part].model_fields.get(name)
-    if known is None:
+    bounds = bounds_of(field)
+    if bounds is None:
         return "cannot be varied by itself"
-    for bound in known.metadata:
-        least, most = getattr(bound, "ge", None), getattr(bound, "le", None)
-        if least is not None and values[0] < least:
-            return f"must be at least {least:g}"
-        if most is not None and values[-1] > most:
-            return f"must be at most {most:g}"
+    if values[0] < bounds[0]:
+        return f"must be at least {bounds[0]:g}"
+    if values[-1] > bounds[1]:
+        return f"must be at most {bounds[1]:g}"
     # Strings and cells are counted, whatever holds them; so are poles.
-    whole = name in ("series", "parallel", "pole_pairs")
+    whole = field.partition(".")[2] in ("series", "parallel", "pole_pairs")
     if whole and any(v != int(v) for v in values):
         return "must be whole numbers"
     return ""

@@ -12,12 +12,44 @@ from curves.batch import Batch
 from curves.envelope import batch_envelope, draw
 from curves.heat import settled
 from curves.holding import hold, pack_current
+from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
+from curves.parts.base import Table
 from curves.roots import Array, Index, costly_root
 from curves.stack import Stack
 from curves.units import KMH
 
 Progress: TypeAlias = Callable[[int, int], None]
 """Told how much of a study is done and how much there is; what it raises ends the study."""
+
+
+TABLES: dict[str, type[Table]] = {
+    "motor": Motor,
+    "controller": Controller,
+    "pack": Pack,
+    "tune": Tune,
+    "bike": Bike,
+    "conditions": Conditions,
+    "setup": Setup,
+}
+"""The models that say which values a field of each part may take."""
+
+
+def bounds_of(field: str) -> tuple[float, float] | None:
+    """Least and most that a number of a job may be, in the job file's unit.
+
+    Args:
+        field: ``part.field`` of a stack.
+
+    Returns:
+        Infinite where there is no bound; None for what no part has as a field of its own.
+    """
+    part, _, name = field.partition(".")
+    known = TABLES[part].model_fields.get(name)
+    if known is None:
+        return None
+    least = [float(x.ge) for x in known.metadata if getattr(x, "ge", None) is not None]
+    most = [float(x.le) for x in known.metadata if getattr(x, "le", None) is not None]
+    return max(least, default=-np.inf), min(most, default=np.inf)
 
 
 def quietly(_done: int, _most: int) -> None:

@@ -1,4 +1,7 @@
-"""What would move it? What a little more of each thing buys at top speed, and what to measure."""
+"""What would move it? What a little more of each thing buys at top speed, and what to measure.
+
+Each change is tried: what it buys is the difference of two whole solutions, not a slope.
+"""
 
 from __future__ import annotations
 
@@ -8,40 +11,60 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.balance import CEILING_WORDS, COASTING
-from curves.digits import digits
+from curves.balance import CEILING_WORDS, COASTING, balance_speed
+from curves.digits import digits, is_even
+from curves.envelope import no_load_speed
 from curves.labels import possessive
+from curves.parts.rig import Rig
 from curves.roots import Array
+from curves.stack import Stack, stack
+from curves.studies.cells import with_series
+from curves.studies.common import pick
 from curves.studies.sensitivity import Sensitivity
-from curves.units import AS_WRITTEN, PERCENT, Units
+from curves.units import AS_WRITTEN, KMH, PERCENT, Units
 
 
 class Lever(NamedTuple):
     """A small change of one thing.
 
     Attributes:
-        gain: Its entry in ``TopSpeed.gain``.
-        step: How much of it, in that entry's unit; below 0 for less.
+        name: Of what changes, with its unit.
+        step: How much of it, in that unit; below 0 for less.
         change: The change in words, as what a sentence begins with or goes on with.
+        of_cells: Whether it is for packs made of cells (True), for those that are a source
+            (False) or for all (None).
     """
 
-    gain: str
+    name: str
     step: float
     change: str
+    of_cells: bool | None = None
 
 
-VOLT = Lever("kmh_per_pack_v", 1.0, "one more volt")
+VOLT = Lever("pack_v", 1.0, "one more volt", of_cells=False)
+CELL = Lever("series_cell", 1.0, "one more cell in series", of_cells=True)
 LEVERS = (
     VOLT,
-    Lever("kmh_per_series_cell", 1.0, "one more cell in series"),
-    Lever("kmh_per_pack_a", 1.0, "one more ampere from the pack"),
-    Lever("kmh_per_phase_a", 10.0, "10 A more phase current"),
-    Lever("kmh_per_weakening_a", 1.0, "one more ampere of field weakening"),
-    Lever("kmh_per_w", 100.0, "100 W more"),
-    Lever("kmh_per_m2", -0.05, "0.05 m² less drag area"),
-    Lever("kmh_per_kg", -10.0, "10 kg less"),
+    CELL,
+    Lever("pack_a", 1.0, "one more ampere from the pack"),
+    Lever("phase_a", 10.0, "10 A more phase current"),
+    Lever("weakening_a", 1.0, "one more ampere of field weakening"),
+    Lever("w", 100.0, "100 W more"),
+    Lever("m2", -0.05, "0.05 m² less drag area"),
+    Lever("kg", -10.0, "10 kg less"),
 )
-"""What can be had more or less of, the electrical first; steps small enough for a slope to tell."""
+"""What can be had more or less of, the electrical first."""
+_FIELDS = {
+    "pack_v": ("pack.open_circuit_v", "pack.full_charge_v"),
+    # What is set and what is rated: the least of them holds, so all must give.
+    "pack_a": ("tune.pack_current_a", "controller.max_pack_current_a", "pack.peak_current_a"),
+    "phase_a": ("tune.phase_current_a", "controller.max_phase_current_a"),
+    "weakening_a": ("tune.field_weakening_a",),
+    "w": ("tune.power_cap_w",),
+    "m2": ("bike.drag_area_m2",),
+    "kg": ("bike.bike_mass_kg",),
+}
+"""Fields of a stack that a lever moves, all by its step."""
 WORTH = 0.05
 """A gain below this, in the unit shown, is not worth a word."""
 
@@ -51,6 +74,60 @@ class Bought(NamedTuple):
 
     lever: Lever
     gain: float
+
+
+def tried(rigs: Sequence[Rig], units: Units = AS_WRITTEN) -> tuple[dict[str, float], ...]:
+    """Top speed that each lever buys each setup: km/h under the lever's name.
+
+    All changes of all setups are tried in one batch. What then cannot start is at 0 km/h.
+
+    Args:
+        rigs: The setups.
+        units: For the levers' steps.
+
+    Returns:
+        NaN where the setup cannot start, or has nothing of the kind to change.
+    """
+    levers, base = levers_in(units), stack(rigs)
+    count = len(rigs)
+    rows = np.tile(np.arange(count), len(levers) + 1)
+    many = pick(base, rows)
+    changes: dict[str, Array] = {}
+    for place, lever in enumerate(levers, start=1):
+        at = slice(place * count, (place + 1) * count)
+        for name, values in _changed(base, lever).items():
+            changes.setdefault(name, np.array(many.values[name]))[at] = values
+    batch = many.vary(changes).batch()
+    speed = balance_speed(batch, no_load_speed(batch)).speed.reshape(len(levers) + 1, count) / KMH
+    gained = np.nan_to_num(speed[1:]) - speed[0]
+    able = np.array([_has(base, lever) for lever in levers])
+    gained = np.where(able, gained, np.nan)
+    return tuple({x.name: float(gained[j, k]) for j, x in enumerate(levers)} for k in range(count))
+
+
+def _changed(base: Stack, lever: Lever) -> Mapping[str, Array]:
+    """Every field of a stack that a lever moves, where it applies."""
+    after = (
+        with_series(base, base.values["pack.series"] + lever.step).values
+        if lever is CELL
+        else {name: base.values[name] + lever.step for name in _FIELDS[lever.name]}
+    )
+    able = _has(base, lever)
+    return {
+        name: np.where(able, x, base.values[name])
+        for name, x in after.items()
+        if x is not base.values[name]
+    }
+
+
+def _has(base: Stack, lever: Lever) -> Array:
+    """Which setups have enough of what a lever changes, shape (setups,)."""
+    if lever.of_cells is not None:
+        return np.asarray(np.isfinite(base.values["pack.series"]) == lever.of_cells)
+    if lever.name == "kg":
+        return np.asarray(base.road().mass + lever.step > 0)
+    left = [base.values[name] + lever.step for name in _FIELDS[lever.name]]
+    return np.asarray(np.any(np.isfinite(left), axis=0) & ~np.any(np.array(left) < 0, axis=0))
 
 
 def levers_in(units: Units) -> tuple[Lever, ...]:
@@ -63,40 +140,32 @@ def levers_in(units: Units) -> tuple[Lever, ...]:
         return LEVERS
     *others, lighter = LEVERS
     step, unit = 20.0, units.name("kg")
-    return (*others, Lever(lighter.gain, -units.typed(step, "kg"), f"{step:g} {unit} less"))
+    return (*others, Lever(lighter.name, -units.typed(step, "kg"), f"{step:g} {unit} less"))
 
 
-def telling(gain: Mapping[str, Array | float], units: Units = AS_WRITTEN) -> tuple[Lever, ...]:
+def telling(gained: Sequence[Mapping[str, float]], units: Units = AS_WRITTEN) -> tuple[Lever, ...]:
     """The levers that tell something of one setup or several.
 
-    A cell says more than a volt, for it brings its own resistance and mass: so volts are left out
-    where every pack is made of cells.
-
     Args:
-        gain: ``TopSpeed.gain`` of them: km/h per unit more, NaN for none.
+        gained: What ``tried`` gives for each.
         units: For the levers' steps.
     """
-    of_cells = bool(np.isfinite(gain["kmh_per_series_cell"]).all())
-    return tuple(
-        x
-        for x in levers_in(units)
-        if np.isfinite(gain[x.gain]).any() and not (of_cells and x is VOLT)
-    )
+    return tuple(x for x in levers_in(units) if any(math.isfinite(one[x.name]) for one in gained))
 
 
-def bought(gain: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Bought, ...]:
+def bought(gained: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Bought, ...]:
     """What is worth having a little more or less of at top speed, the most telling first.
 
     Args:
-        gain: One setup's ``TopSpeed.gain``: km/h per unit more, NaN for none.
+        gained: What ``tried`` gives for one setup.
         units: Of the gains returned.
     """
-    found = [Bought(x, units.change(gain[x.gain] * x.step, "km/h")) for x in telling(gain, units)]
+    found = [Bought(x, units.change(gained[x.name], "km/h")) for x in telling([gained], units)]
     return tuple(sorted((x for x in found if x.gain >= WORTH), key=lambda x: -x.gain))
 
 
 def buys(
-    gain: Mapping[str, float],
+    gained: Mapping[str, float],
     limited_by: Sequence[str],
     *,
     units: Units = AS_WRITTEN,
@@ -105,20 +174,19 @@ def buys(
     """“One more … here buys …” at a setup's top speed, in one sentence.
 
     Args:
-        gain: The ``TopSpeed.gain`` of a setup that starts: km/h per unit more; all NaN past the
-            motor's own end, where the rider alone holds the speed.
+        gained: What ``tried`` gives for a setup that starts.
         limited_by: The words of what limits its top speed.
         units: For the sentence.
         most: How many changes to name.
     """
-    if all(math.isnan(x) for x in gain.values()):
+    if not limited_by:
         return "The rider alone holds this speed: the motor gives nothing more there."
     held = [word for word in limited_by if word in CEILING_WORDS]
     if held:
         return f"Held by the {' and the '.join(held)}: nothing else buys speed here."
-    found = bought(gain, units)[:most]
+    found = bought(gained, units)[:most]
     unit = units.name("km/h")
-    volts = _no_volts(gain, units)
+    volts = _no_volts(gained, units)
     rolls = "It rolls faster than the motor drives it. " if COASTING in limited_by else ""
     if not found:
         return f"{rolls}A little more of any one thing buys no speed worth naming here."
@@ -127,12 +195,11 @@ def buys(
     return f"{rolls}{first[:1].upper()}{', '.join([first[1:], *rest])}{volts}."
 
 
-def _no_volts(gain: Mapping[str, float], units: Units) -> str:
+def _no_volts(gained: Mapping[str, float], units: Units) -> str:
     """The question of most tuners, answered where the answer is no."""
-    volt, cell = gain["kmh_per_pack_v"], gain["kmh_per_series_cell"]
-    # A source pack has no cells; the gain of a volt is not known where it is without end.
-    most = units.change(max(volt, volt if math.isnan(cell) else cell), "km/h")
-    return "; more volts buy nothing" if most < WORTH else ""
+    # A pack is made of cells, or has volts.
+    (most,) = (gained[x.name] for x in (VOLT, CELL) if math.isfinite(gained[x.name]))
+    return "; more volts buy nothing" if units.change(most, "km/h") < WORTH else ""
 
 
 def measure_next(found: Sensitivity, *, units: Units = AS_WRITTEN) -> str | None:
@@ -144,9 +211,13 @@ def measure_next(found: Sensitivity, *, units: Units = AS_WRITTEN) -> str | None
     """
     if found.measure_next is None:
         return None
-    first = found.influences[0]
-    moved = digits(units.change(abs(first.kmh), "km/h"), 2)
-    return (
-        f"Measure {possessive(first.input)} next: its ± {digits(first.share / PERCENT, 2)} % alone "
-        f"moves this top speed by ± {moved} {units.name('km/h')}."
-    )
+    first, unit = found.influences[0], units.name("km/h")
+    low, high = sorted((first.less_kmh, first.more_kmh))
+    if is_even(0.0, low, high):
+        does = f"moves this top speed by ± {digits(units.change(abs(first.kmh), 'km/h'), 2)} {unit}"
+    else:
+        ends = [units.change(found.top_kmh + x, "km/h") for x in (low, high)]
+        least = digits(ends[0], 2) if ends[0] > 0 else "“cannot start”"
+        does = f"takes this top speed from {least} to {digits(ends[1], 2)} {unit}"
+    share = digits(first.share / PERCENT, 2)
+    return f"Measure {possessive(first.input)} next: its ± {share} % alone {does}."

@@ -6,27 +6,26 @@ from typing import NamedTuple
 
 import numpy as np
 
+from curves.digits import BAND
 from curves.parts.base import Table
-from curves.parts.controller import MOST_MODULATION
 from curves.parts.notes import USUAL
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import PARTS
+from curves.studies.common import bounds_of
 
 _INDUCTANCES = ("motor.inductance_d_uh", "motor.inductance_q_uh")
+_FOLDBACK = ("controller.foldback_start_v", "controller.foldback_end_v")
 MOVED = {
     # Read with the same meter, so both move alike (and d stays at most q).
     "motor.inductance_d_uh": _INDUCTANCES,
     "motor.inductance_q_uh": _INDUCTANCES,
+    # The same controller measures both, and the start stays above the end.
+    "controller.foldback_start_v": _FOLDBACK,
+    "controller.foldback_end_v": _FOLDBACK,
     "bike.road_load_n": ("bike.f0", "bike.f1", "bike.f2"),
 }
 """Fields of a stack that an input moves, where it is not the one of its own name."""
-MOST = {
-    "motor.gear_efficiency": 1.0,
-    "bike.final_drive_efficiency": 1.0,
-    "controller.max_modulation": MOST_MODULATION,
-}
-"""What a field cannot exceed, however unsure it is."""
 
 
 class Unsure(NamedTuple):
@@ -67,7 +66,10 @@ def unsure(rig: Rig) -> dict[str, Unsure]:
             share = tolerance_of(table, part, field)
             # Moving the one ratio would move every gear of a bike that has several.
             geared = name == "bike.final_drive_ratio" and len(rig.bike.ratios) > 1
-            if share > 0 and getattr(table, field) and not geared:
+            value = getattr(table, field)
+            # Of the lists, only a road load has a number in a stack for each of its items.
+            moves = isinstance(value, int | float) or name in MOVED
+            if share > 0 and value and moves and not geared:
                 fields = MOVED.get(name, (name,))
                 same = next((key for key, x in found.items() if x.fields == fields), name)
                 found[same] = Unsure(
@@ -76,11 +78,37 @@ def unsure(rig: Rig) -> dict[str, Unsure]:
     return found
 
 
+def moved_by(share: float, sign: float) -> float:
+    """What an input is multiplied by to move it one standard uncertainty.
+
+    A large share is lowered no further than the input's own 5 % point, so that nothing real comes
+    near to none.
+
+    Args:
+        share: Relative standard uncertainty.
+        sign: 1 to raise it, -1 to lower it.
+    """
+    return max(1 + sign * share, float(sampled_at(share, -BAND)))
+
+
+def sampled_at(share: float, normal: Array | float) -> Array:
+    """What an input is multiplied by at a place of its lognormal distribution.
+
+    Its median is the value as it stands, and nothing turns negative.
+
+    Args:
+        share: Relative standard uncertainty.
+        normal: The place, as of a standard normal number.
+    """
+    return np.asarray(np.exp(np.sqrt(np.log1p(share**2)) * normal))
+
+
 def kept_possible(field: str, values: Array) -> Array:
-    """Values of a field no higher than it can be.
+    """Values of a field within what the job file allows.
 
     Args:
         field: Its name in a stack.
-        values: Of any shape, in its unit.
+        values: Of any shape, in its unit; NaN stays.
     """
-    return np.minimum(values, MOST[field]) if field in MOST else values
+    bounds = bounds_of(field)
+    return values if bounds is None else np.clip(values, *bounds)

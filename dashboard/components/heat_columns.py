@@ -8,6 +8,7 @@ from typing import Any
 
 from dash import html
 
+from curves.labels import MAY_NOT_START
 from curves.units import Units
 from dashboard.components import result_columns as results
 from dashboard.components.found import cell
@@ -76,7 +77,8 @@ def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
         parts += change(units.change(own.longest - other.longest, "km"), 1)
     if own.low < own.high:
         high = short(own.high, units) if math.isfinite(own.high) else "any length"
-        parts.append(soft(f"{short(own.low, units)} to {high}"))
+        least = f"{short(own.low, units)} to {high}"
+        parts.append(soft(f"up to {high}; {MAY_NOT_START}" if own.low == 0 else least))
     return parts
 
 

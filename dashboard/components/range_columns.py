@@ -66,8 +66,8 @@ def _km(units: Units) -> Callable[[Far, Far | None], Any]:
         if not math.isfinite(own.km):
             return soft("not held, or no capacity given")
         parts = _figure(units.shown(own.km, "km"), other and units.shown(other.km, "km"))
-        if own.band > 0:
-            parts.append(soft(f"± {number(max(units.shown(own.band, 'km'), 1))}"))
+        if said := own.band_said(units):
+            parts.append(soft(said))
         return parts
 
     return say

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from dash import html
@@ -21,6 +20,7 @@ from dashboard.results import (
     Reading,
     Speeds,
     cares_of,
+    gained_of,
     nominal_v,
     pinned_of,
     speeds_of,
@@ -31,7 +31,11 @@ from dashboard.text import listed, number, signed, speed, speed_factor, unbroken
 
 def study_columns(compared: Comparison, view: View) -> list[Column]:
     """What stands beside a study: top speeds, what holds them, and what to take care of."""
-    return [*speed_columns(compared, view), limit_column(view), care_column(compared, view)]
+    return [
+        *speed_columns(compared, view),
+        limit_column(compared, view),
+        care_column(compared, view),
+    ]
 
 
 def fit_column(compared: Comparison, view: View) -> Column:
@@ -96,10 +100,17 @@ def speed_columns(compared: Comparison, view: View) -> list[Column]:
     return columns
 
 
-def limit_column(view: View) -> Column:
+def limit_column(compared: Comparison, view: View) -> Column:
     """What holds a setup at top speed, and what a little more of it buys."""
     said = "What limits at top speed, and what a little more of it buys"
-    return Column("limit", "Held at top speed by", said, partial(_holds, view.units), "words")
+    gained = _by_slot(compared, gained_of([r.rig for r in compared.readings], view.units))
+    return Column(
+        "limit",
+        "Held at top speed by",
+        said,
+        lambda r, _: _holds(r, gained[r.slot], view.units),
+        "words",
+    )
 
 
 def pinned_columns(compared: Comparison, view: View) -> list[Column]:
@@ -149,8 +160,7 @@ def _volts(r: Reading, against: Reading | None) -> Any:
     return parts
 
 
-def _holds(units: Units, r: Reading, against: Reading | None) -> Any:
-    del against
+def _holds(r: Reading, gained: Mapping[str, float], units: Units) -> Any:
     words = r.curve.top_limits
     if not words:
         return html.Span("the road" if r.curve.starts else "cannot start")
@@ -158,7 +168,7 @@ def _holds(units: Units, r: Reading, against: Reading | None) -> Any:
         html.Span(listed(words), className="held"),
         *(
             soft(unbroken(f"{x.lever.change}: {signed(x.gain, 1)} {units.name('km/h')}"))
-            for x in bought(r.curve.gain, units)[:2]
+            for x in bought(gained, units)[:2]
         ),
     ]
 

@@ -12,6 +12,7 @@ from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
 from curves.counts import evenly
+from curves.digits import BANDS
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
@@ -54,8 +55,9 @@ def answer(compared: Comparison, view: View) -> Any:
         more.append(f"The rider’s own {most} W are taken off what the motor gives.")
     more.append(
         f"From {100 * asked.full:.0f} to {100 * asked.empty:.0f} % charge at a steady speed, "
-        "without wind or stops; ± is half the band from 5 to 95 % that the inputs’ tolerances give."
+        "without wind or stops."
     )
+    more.append(BANDS)
     return [
         html.H1(unbroken(_headline(found, compared, view))),
         html.Ul([html.Li(unbroken(x)) for x in more], className="more"),
@@ -71,8 +73,11 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
     best, most = max(able, key=lambda x: x[1].km)
     level = [r for r, f in able if f.km >= (1 - ALIKE) * most.km]
     units = view.units
-    band = number(max(units.shown(most.band, "km"), 1))
-    far = f"{number(units.shown(most.km, 'km'))} ± {band}\u00a0{units.name('km')}"
+    band = most.band_said(units)
+    unit, around = f"\u00a0{units.name('km')}", f" {band}" if band else ""
+    far = number(units.shown(most.km, "km"))
+    # The unit stands behind the ±, and before what is in brackets.
+    far += f"{unit}{around}" if band.startswith("(") else f"{around}{unit}"
     if len(able) == 1:
         return f"{at} “{best.name}” goes {far}."
     if len(level) == len(able):

@@ -8,7 +8,10 @@ from typing import Any
 
 import numpy as np
 from dash import Dash, html
+from numpy.typing import NDArray
 
+from curves.digits import is_even, spanned
+from curves.labels import MAY_NOT_GET_THERE
 from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
 from dashboard.components import run_tools
@@ -106,17 +109,20 @@ def _times(run: Run) -> list[float]:
     return [float(x) for x in (*run.speed_time, *run.distance_time)]
 
 
-def _bands(run: Run) -> list[float]:
-    return [float(x) for x in (*run.speed_band, *run.distance_band)]
+def _time(seconds: float, band: NDArray[np.float64]) -> str:
+    low, high = (float(x) for x in band)
+    if low == high or is_even(seconds, low, high):
+        return f"{number(seconds, 1)} ± {number(max((high - low) / 2, 0.1), 1)} s"
+    return spanned(seconds, low, high, "s", none=MAY_NOT_GET_THERE)
 
 
 def _said(runs: Sequence[tuple[Reading, Run]], reference: Reading | None, head: str, k: int) -> str:
-    able = [(_times(run)[k], _bands(run)[k], r) for r, run in runs if np.isfinite(_times(run)[k])]
+    able = [(_times(run)[k], run.band[:, k], r) for r, run in runs if np.isfinite(_times(run)[k])]
     if not able:
         return f"No setup gets to {head}."
     best, band, _ = min(able, key=lambda x: x[0])
     tied = [r.name for t, _, r in able if t - best < 0.005 * best]
-    time = f"{number(best, 1)} ± {number(max(band, 0.1), 1)} s"
+    time = _time(best, band)
     if len(runs) == 1:
         return f"{_named(tied)} gets to {head} in {time}."
     who = f"{_named(tied)} {'is' if len(tied) == 1 else 'are level and'} quickest"

@@ -134,7 +134,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
             column(f"split-{k}", f"{name}, s", None if times is None else times[:, :, k], 1)
             for k, name in enumerate(SPLITS)
         ),
-        results.limit_column(view),
+        results.limit_column(compared, view),
         results.care_column(compared, view),
     ]
 

@@ -72,7 +72,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
         results.fit_column(compared, view),
         results.volts_column(),
         *results.speed_columns(compared, view),
-        results.limit_column(view),
+        results.limit_column(compared, view),
         results.care_column(compared, view),
     ]
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from dash import Dash, html
 
+from curves.labels import MAY_NOT_START
 from curves.parts.heating import HEAT_FIELDS
 from curves.parts.invented import made_up
 from curves.units import Units
@@ -102,12 +103,10 @@ def _km(climb: Climb, units: Units) -> str:
             if math.isfinite(climb.low)
             else ""
         )
-        return f"any length{low}"
-    band = (
-        f" ({short(climb.low, units)} to {short(climb.high, units)})"
-        if climb.low < climb.high
-        else ""
-    )
+        return f"any length{f', or it {MAY_NOT_START}' if climb.low == 0 else low}"
+    high = short(climb.high, units) if math.isfinite(climb.high) else "any length"
+    low = f"up to {high}; {MAY_NOT_START}" if climb.low == 0 else ""
+    band = f" ({low or f'{short(climb.low, units)} to {high}'})" if climb.low < climb.high else ""
     return f"{short(climb.longest, units)}\u00a0{units.name('km')}{band}"
 
 

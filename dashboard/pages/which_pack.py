@@ -34,7 +34,7 @@ from dashboard.components.pins import handles, panels_chosen, pins, stand
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
 from dashboard.pages.registry import Page
-from dashboard.results import Comparison, answer_of, measure_next_of, road_forces
+from dashboard.results import Comparison, answer_of, gained_of, measure_next_of, road_forces
 from dashboard.state import View
 from dashboard.text import number, unbroken
 
@@ -71,7 +71,8 @@ def _levers(compared: Comparison, view: View) -> list[str]:
         return []
     if not about.curve.starts:
         return []
-    gains = buys(about.curve.gain, about.curve.top_limits, units=view.units)
+    (gained,) = gained_of([about.rig], view.units)
+    gains = buys(gained, about.curve.top_limits, units=view.units)
     (measure,) = measure_next_of([about.rig], view.units)
     return [f"“{about.name}”: {line}" for line in (gains, measure) if line]
 
@@ -82,7 +83,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
         results.fit_column(compared, view),
         results.volts_column(),
         *results.speed_columns(compared, view),
-        results.limit_column(view),
+        results.limit_column(compared, view),
         results.care_column(compared, view),
         *results.pinned_columns(compared, view),
     ]
@@ -111,8 +112,7 @@ def body(compared: Comparison, view: View) -> Any:
                     [
                         html.H2("What a little more buys"),
                         html.P(
-                            "Top speed gained by one change at a time; small changes only, for "
-                            "another limit may soon take over.",
+                            "Top speed gained by one change at a time, each worked out.",
                             className="lead",
                         ),
                     ],

@@ -12,13 +12,17 @@ from hypothesis import strategies as st
 from curves import parse_job
 from curves.balance import top_speed
 from curves.cautions import cautions, survey
+from curves.digits import spanned
 from curves.drive_off import drive_off
 from curves.envelope import envelope
 from curves.envelope_braking import braking_envelope
+from curves.labels import MAY_NOT_START
 from curves.stack import stack
-from curves.studies.levers import buys, measure_next
+from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import sensitivity
+from curves.studies.spread import top_speed_band
 from curves.torque_gains import torque_gains
+from curves.units import KMH
 from tests.oracle.random_jobs import job as random_job
 
 SOME = settings(max_examples=12, deadline=None)
@@ -81,7 +85,8 @@ def test_top_speed_its_gains_and_what_goes_with_it(seed):
     with np.errstate(all="raise", under="ignore"):
         top = top_speed(made)
         off = drive_off(made, top)
-        moved = sensitivity(made, top)
+        moved, gained = sensitivity(made), tried(made)
+        band = top_speed_band(made)
         facts = survey(made, top)
     stuck = np.isnan(top.speed)
     for x in (top.drive_off_emf_v, top.pack_voltage, top.rim_force):
@@ -97,7 +102,9 @@ def test_top_speed_its_gains_and_what_goes_with_it(seed):
     for k, (rig, found, fact) in enumerate(zip(made, moved, facts, strict=True)):
         assert all(np.isfinite(x.kmh) for x in found.influences)
         assert (found.influences == ()) == bool(stuck[k] or top.speed[k] == 0)
-        texts = [buys({n: float(x[k]) for n, x in top.gain.items()}, top.limited_by[k])]
+        texts = [buys(gained[k], top.limited_by[k])]
+        kept = (x[k] / KMH for x in (top.speed, *band))
+        texts += [spanned(*kept, "km/h", none=MAY_NOT_START)]
         texts += [measure_next(found) or ""] + [c.text for c in cautions(rig, fact)]
         assert not re.search(r"\b(nan|inf)\b", " ".join(texts))
         assert {x.name for x in fields(fact)} == set(vars(fact))

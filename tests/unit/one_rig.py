@@ -55,6 +55,6 @@ def rig(**changes):
     for name, value in changes.items():
         part, _, field = name.partition("__")
         names = {**PARTS, "motor": "motor.hub", "bike": "bike.courier", "setup": "setup.one"}
-        place = f"{names.get(part, part)}.{field}"
+        place = f"{names.get(part, part)}.{field}".removesuffix(".")
         job = job.replace(place, value)
     return job.rigs()[0]

@@ -32,7 +32,7 @@ def test_the_distance_is_that_of_the_model(compared):
     rigs = [r.rig for r, _ in found]
     told = energy.steady_range(rigs, np.array([25 * KMH]), full=1.0, empty=0.1)
     assert [f.km * 1000 for _, f in found] == pytest.approx(told.distance[:, 0].tolist())
-    assert all(f.band > 0 for _, f in found)
+    assert all(f.band[0] < f.km < f.band[1] for _, f in found)
 
 
 def test_the_ride_is_that_of_the_model(compared):

@@ -1,6 +1,7 @@
 """“One more … here buys …”: the words agree with the numbers they are made from."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -8,70 +9,123 @@ import pytest
 from curves import load_job
 from curves.balance import top_speed
 from curves.labels import label_of, possessive
-from curves.studies.levers import LEVERS, bought, buys, levers_in, measure_next
+from curves.studies.levers import LEVERS, bought, buys, levers_in, measure_next, tried
 from curves.studies.sensitivity import Influence, Sensitivity, sensitivity
-from curves.units import AS_WRITTEN, Units
+from curves.units import AS_WRITTEN, KMH, Units
 
-ZERO = {x.gain: 0.0 for x in LEVERS}
+ZERO = {x.name: 0.0 for x in LEVERS} | {"pack_v": math.nan}
 UNIT = "km/h"
 
 
-def test_what_is_bought_is_slope_times_step_the_most_telling_first():
-    gain = ZERO | {"kmh_per_w": 0.02, "kmh_per_m2": -30.0, "kmh_per_kg": -0.001}
-    found = bought(gain)
-    assert [(x.lever.gain, x.gain) for x in found] == [
-        ("kmh_per_w", pytest.approx(2.0)),
-        ("kmh_per_m2", pytest.approx(1.5)),
-    ]
-    miles = bought(gain, Units.of(["mph"]))
+def test_what_is_bought_is_told_the_most_telling_first():
+    gained = ZERO | {"w": 2.0, "m2": 1.5, "kg": 0.01}
+    assert [(x.lever.name, x.gain) for x in bought(gained)] == [("w", 2.0), ("m2", 1.5)]
+    miles = bought(gained, Units.of(["mph"]))
     assert miles[0].gain == pytest.approx(2.0 / 1.609344)
 
 
 def test_a_source_pack_counts_volts_and_one_of_cells_counts_cells():
-    source = ZERO | {"kmh_per_pack_v": 0.9, "kmh_per_series_cell": math.nan}
-    cells = ZERO | {"kmh_per_pack_v": 0.9, "kmh_per_series_cell": 3.0}
-    assert [x.lever.gain for x in bought(source)] == ["kmh_per_pack_v"]
-    assert [x.lever.gain for x in bought(cells)] == ["kmh_per_series_cell"]
+    job = load_job()
+    stiff = job.replace(("pack", "cells-10"), {"open_circuit_v": 36.0, "resistance_ohm": 0.1})
+    source, cells = tried(stiff.rigs()[:2])
+    assert source["pack_v"] > 0.1
+    assert math.isnan(source["series_cell"])
+    assert math.isnan(cells["pack_v"])
+    assert math.isfinite(cells["series_cell"])
 
 
 def test_the_sentence_names_what_pays_and_says_where_volts_do_not():
-    gain = ZERO | {"kmh_per_w": 0.014, "kmh_per_series_cell": -0.01}
-    assert buys(gain, ("power cap",)) == "100 W more here buys 1.4 km/h; more volts buy nothing."
-    gain = ZERO | {"kmh_per_series_cell": 3.41, "kmh_per_pack_v": 0.83, "kmh_per_weakening_a": 0.12}
-    assert buys(gain, ("voltage",)) == (
+    gained = ZERO | {"w": 1.4, "series_cell": -0.01}
+    assert buys(gained, ("power cap",)) == "100 W more here buys 1.4 km/h; more volts buy nothing."
+    gained = ZERO | {"series_cell": 3.41, "weakening_a": 0.12}
+    assert buys(gained, ("voltage",)) == (
         "One more cell in series here buys 3.4 km/h, "
         "one more ampere of field weakening buys 0.12 km/h."
     )
+    source = ZERO | {"series_cell": math.nan, "pack_v": 0.0, "w": 1.0}
+    assert buys(source, ("pack current",)).endswith("; more volts buy nothing.")
 
 
 def test_what_buys_nothing_is_told_in_words():
     dead = dict.fromkeys(ZERO, math.nan)
     assert "rider alone holds this speed" in buys(dead, ())
     assert buys(ZERO, ("speed cap",)) == "Held by the speed cap: nothing else buys speed here."
-    assert "no speed worth naming" in buys(ZERO, ())
+    assert "no speed worth naming" in buys(ZERO, ("voltage",))
     assert buys(ZERO, ("coasting",)).startswith("It rolls faster than the motor drives it.")
-    # A gain without end is null: nothing is claimed of volts then.
-    endless = ZERO | {"kmh_per_pack_v": math.nan, "kmh_per_series_cell": math.nan}
-    assert "volts" not in buys(endless | {"kmh_per_w": 1.0}, ("pack current",))
 
 
 def test_measure_next_names_the_largest_that_matters():
-    found = Sensitivity("one", (Influence("bike.drag_area_m2", 0.15, -2.13),))
+    found = Sensitivity("one", 40.0, (Influence("bike.drag_area_m2", 0.15, 2.2, -2.06),))
     assert measure_next(found) == (
         "Measure the bike’s drag area next: its ± 15 % alone moves this top speed by ± 2.1 km/h."
     )
     assert measure_next(found, units=Units.of(["mph"])).endswith("± 1.3 mph.")
-    assert measure_next(Sensitivity("one", ())) is None
-    assert measure_next(Sensitivity("one", (Influence("tune.power_cap_w", 0.1, 0.01),))) is None
+    assert measure_next(Sensitivity("one", 40.0, ())) is None
+    little = Influence("tune.power_cap_w", 0.1, -0.01, 0.01)
+    assert measure_next(Sensitivity("one", 40.0, (little,))) is None
+
+
+def test_measure_next_tells_both_sides_where_they_differ():
+    def said(less, more):
+        return measure_next(Sensitivity("one", 7.0, (Influence("bike.rider_kg", 0.2, less, more),)))
+
+    assert said(5.0, -1.0).endswith("its ± 20 % alone takes this top speed from 6.0 to 12 km/h.")
+    assert said(1.7, -7.0).endswith("takes this top speed from “cannot start” to 8.7 km/h.")
+
+
+JOB = load_job()
+
+
+@pytest.mark.parametrize("grade", [0.0, 13.0])
+@pytest.mark.parametrize(
+    ("lever", "changes"),
+    [
+        ("pack_a", {"tune.{tune}.pack_current_a": 1, "pack.{pack}.peak_current_a": 1,
+                    "controller.{controller}.max_pack_current_a": 1}),
+        ("phase_a", {"tune.{tune}.phase_current_a": 10,
+                     "controller.{controller}.max_phase_current_a": 10}),
+        ("weakening_a", {"tune.{tune}.field_weakening_a": 1}),
+        ("w", {"tune.{tune}.power_cap_w": 100}),
+        ("m2", {"bike.{bike}.drag_area_m2": -0.05}),
+        ("kg", {"bike.{bike}.rider_kg": -10}),
+    ],
+)  # fmt: skip
+def test_what_is_bought_is_the_difference_of_two_jobs(grade, lever, changes):
+    job = JOB.replace("conditions.grade_percent", grade)
+    for name, gained in zip([s.name for s in job.setup], tried(job.rigs()), strict=True):
+        setup = next(s for s in job.setup if s.name == name)
+        other = job
+        for place, step in changes.items():
+            kind, part, field = place.format(**setup.model_dump()).split(".")
+            value = getattr(getattr(job, kind)[part], field)
+            if value is not None:
+                other = other.replace((kind, part, field), value + step)
+        if other == job:
+            assert math.isnan(gained[lever])
+            continue
+        before, after = (float(top_speed([x.rig(name)]).speed[0]) / KMH for x in (job, other))
+        # Both are whole solutions, each to the solver's 1e-12 of a speed of some 10 km/h.
+        assert gained[lever] == pytest.approx(after - before, abs=1e-9)
+
+
+def test_nothing_that_is_said_is_faster_than_the_motor_can_turn():
+    """Where force and load nearly touch, a slope says 96 km/h for 10 kg less."""
+    steep = JOB.replace("conditions.grade_percent", 13.0)
+    rigs = steep.rigs()
+    top = top_speed(rigs)
+    for k, (gained, found) in enumerate(zip(tried(rigs), sensitivity(rigs), strict=True)):
+        said = [buys(gained, top.limited_by[k]), measure_next(found)]
+        figures = [float(x) for x in re.findall(r"(?:buys|by ±|to) ([\d.]+) km/h", " ".join(said))]
+        assert figures
+        assert max(figures) < top.no_load_speed[k] / KMH
 
 
 def test_the_demo_says_what_its_numbers_say():
     rigs = load_job().rigs()
     top = top_speed(rigs)
-    for k, found in enumerate(sensitivity(rigs, top)):
-        gain = {unit: float(x[k]) for unit, x in top.gain.items()}
-        best = max(LEVERS[1:], key=lambda x: np.nan_to_num(gain[x.gain] * x.step))
-        assert best.change.lower() in buys(gain, top.limited_by[k]).lower()
+    for k, (found, gained) in enumerate(zip(sensitivity(rigs), tried(rigs), strict=True)):
+        best = max(LEVERS[1:], key=lambda x: np.nan_to_num(gained[x.name]))
+        assert best.change.lower() in buys(gained, top.limited_by[k]).lower()
         assert found.influences[0].input.split(".")[0] in measure_next(found)
 
 

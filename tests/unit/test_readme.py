@@ -8,12 +8,11 @@ import pytest
 
 from curves import load_job, top_speed
 from curves.balance import balance_speed
-from curves.digits import BAND
 from curves.envelope import no_load_speed
 from curves.heat.settling import settled
 from curves.stack import stack
 from curves.studies.sensitivity import sensitivity
-from curves.studies.spread import stack_spread
+from curves.studies.spread import stack_band, top_speed_band
 from curves.units import KMH, PERCENT
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -45,7 +44,7 @@ def shares(values):
 
 def test_the_errors_to_expect_are_the_demos(rigs, said):
     top = speeds(stack(rigs))
-    half = BAND * stack_spread(rigs, speeds)
+    half = top_speed_band(rigs).half(top)
     assert f"nine times in ten, {shares(half / top)} of its top speeds" in said
     assert f"({top[1] / KMH:.0f} ± {half[1] / KMH:.0f} km/h)" in said
     held_by_power = sensitivity(rigs[1:2])[0]
@@ -56,8 +55,9 @@ def test_the_errors_to_expect_are_the_demos(rigs, said):
     def warmth(setups):
         return settled(setups, speeds(setups)).winding_c
 
-    rise = warmth(stack(rigs)) - [rig.conditions.air_c for rig in rigs]
-    half = BAND * stack_spread(rigs, warmth)
+    warm = warmth(stack(rigs))
+    rise = warm - [rig.conditions.air_c for rig in rigs]
+    half = stack_band(rigs, warmth).half(warm)
     assert f"{shares(half / rise)} of the winding's rise at top speed" in said
 
 

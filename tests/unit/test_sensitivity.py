@@ -1,4 +1,4 @@
-"""Measure this next: slopes of top speed against solving it anew, and a closed form."""
+"""Measure this next: changes of top speed against solving it anew, and a closed form."""
 
 import numpy as np
 import pytest
@@ -12,16 +12,16 @@ from curves.studies.tolerances import unsure
 from curves.units import KMH
 
 
-def solved_anew(rig, inputs, step=1e-4):
-    """Change of top speed, km/h, for a relative change of 1 of each input."""
+def solved_anew(rig, inputs):
+    """Change of top speed, km/h, with each input one standard uncertainty lower and higher."""
     base = stack([rig])
     factors = {field: np.ones(2 * len(inputs)) for x in inputs for field in x.fields}
     for k, x in enumerate(inputs):
         for field in x.fields:
-            factors[field][2 * k : 2 * k + 2] = 1 - step, 1 + step
+            factors[field][2 * k : 2 * k + 2] = 1 - x.share, 1 + x.share
     batch = base.vary({name: base.values[name] * x for name, x in factors.items()}).batch()
     speed = balance_speed(batch, no_load_speed(batch)).speed / KMH
-    return np.diff(speed.reshape(-1, 2), axis=1)[:, 0] / (2 * step)
+    return speed.reshape(-1, 2) - top_speed([rig]).speed[0] / KMH
 
 
 def changed(*changes):
@@ -50,7 +50,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_slopes_are_those_of_solving_top_speed_anew(case):
+def test_changes_are_those_of_solving_top_speed_anew(case):
     rigs = CASES[case].rigs()
     for rig, got in zip(rigs, sensitivity(rigs), strict=True):
         inputs = unsure(rig)
@@ -59,14 +59,12 @@ def test_slopes_are_those_of_solving_top_speed_anew(case):
         assert sizes == sorted(sizes, reverse=True)
         wanted = dict(zip(inputs, solved_anew(rig, list(inputs.values())), strict=True))
         for x in got.influences:
-            want = x.share * wanted[x.input]
-            # Differences over 1e-3 here and 1e-4 there: curvature leaves 1e-6, and the roots'
-            # own 1e-12 over 1e-4 leaves 1e-8 of the speed; tenfold for both.
-            assert x.kmh == pytest.approx(want, rel=1e-4, abs=1e-5)
+            # Both ways solve whole setups: the roots' own 1e-12 is left, a thousandfold for it.
+            assert (x.less_kmh, x.more_kmh) == pytest.approx(wanted[x.input], rel=1e-9, abs=1e-8)
 
 
 def test_constant_power_against_the_air_alone():
-    """Derived: P = c A v^3, so one per cent of drag area is a third of a per cent of speed."""
+    """Derived: P = c A v^3, so top speed goes with the cube root of one over the drag area."""
     job = parse_job(
         """
 format = "rimforce-job-1"
@@ -101,9 +99,11 @@ bike = "b"
     (got,) = sensitivity(job.rigs())
     speed = float(top_speed(job.rigs()).speed[0]) / KMH
     assert got.measure_next == "bike.drag_area_m2"
-    assert got.influences[0].kmh == pytest.approx(-0.1 * speed / 3, rel=1e-5)
-    assert got.influences[1].kmh == pytest.approx(0.0, abs=1e-9)
-    assert got.together_kmh == pytest.approx(0.1 * speed / 3, rel=1e-5)
+    air, rider = got.influences
+    assert air.less_kmh == pytest.approx(speed * (0.9 ** (-1 / 3) - 1), rel=1e-9)
+    assert air.more_kmh == pytest.approx(speed * (1.1 ** (-1 / 3) - 1), rel=1e-9)
+    assert rider.kmh == pytest.approx(0.0, abs=1e-9)
+    assert got.together_kmh == pytest.approx(-air.kmh, rel=1e-9)
 
 
 def test_a_speed_cap_leaves_nothing_to_measure():
