@@ -73,6 +73,13 @@ class Thermal(NamedTuple):
         case = (inward + case_w - outward) / self.case_heat
         return np.where(self.known, winding, 0.0), np.where(self.known, case, 0.0)
 
+    def jacobian(self, speed: Array) -> Array:
+        """Growth of both rates with both temperatures, per s, shape (2, 2, setups); losses held."""
+        inner, none = self.winding_to_case, np.zeros_like(self.winding_to_case)
+        winding = np.stack((-inner, inner)) / self.winding_heat
+        case = np.stack((inner, -(inner + self.to_air(speed)))) / self.case_heat
+        return np.where(self.known, np.stack((winding, case)), none)
+
 
 def thermal(stacked: Stack) -> Thermal:
     """The thermal values of a stack.

@@ -5,8 +5,8 @@ Slower than the quadrature and free of its assumption; with the state held both 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,12 +15,21 @@ from curves.roots import Array
 from curves.runs.motion import ENERGIES, STATES, Motion, motion
 from curves.runs.quadrature import frozen_runs
 from curves.runs.results import Runs, Targets, sentences, trap_speed, with_trap
-from curves.runs.riding import Ride, advance, pending, start
+from curves.runs.riding import TOO_ABRUPT, Ride, advance, pending, start
 from curves.stack import Stack, stack
+from curves.state import rows
 
 ACCURACY = 3e-9
 """Of a step, relative."""
 LONGEST_S = 3600.0
+RESULTS = (
+    "speed_time",
+    "speed_distance",
+    "distance_time",
+    "distance_speed",
+    "trap_speed",
+    "end_speed",
+)
 
 
 @dataclass(frozen=True)
@@ -63,8 +72,9 @@ def coupled_runs(
         accuracy: Of a step, relative; ten thousand times this is about the error of a split in s.
 
     Returns:
-        NaN and a sentence where a target is not reached. Temperatures stay where the motor's heat
-        values are not given, charge where the pack is a source or the cells' capacity is not given.
+        NaN and a sentence where a target is not reached, or where the run needs more steps than
+        are taken with one. Temperatures stay where the motor's heat values are not given, charge
+        where the pack is a source or the cells' capacity is not given.
     """
     asked = targets or Targets()
     stacked = rigs if isinstance(rigs, Stack) else stack(rigs)
@@ -75,10 +85,45 @@ def coupled_runs(
     horizon = _horizon(frozen.runs)
     while True:
         advance(m, ride, horizon, shift_s)
-        if horizon >= LONGEST_S or not pending(m, ride):
+        if ride.given_up or horizon >= LONGEST_S or not pending(m, ride):
             break
         horizon = min(1.5 * horizon + 5, LONGEST_S)
+    if ride.given_up and len(stacked.names) > 1:
+        # Each for itself, so that one that jumps ends no other's run.
+        own = (rows(stacked, np.array([k])) for k in range(len(stacked.names)))
+        alone = [
+            coupled_runs(one, asked, shift_s=shift_s, moving=moving, accuracy=accuracy)
+            for one in own
+        ]
+        return _together(alone, asked, ride)
     return _result(m, ride, asked, frozen.runs)
+
+
+def _together(alone: Sequence[CoupledRuns], asked: Targets, ride: Ride) -> CoupledRuns:
+    """Runs ridden one by one as one answer; the traces are those of the ride that was given up."""
+
+    def joined(parts: Iterable[Array], axis: int = 0) -> Array:
+        return np.concatenate(list(parts), axis=axis)
+
+    runs = Runs(
+        names=tuple(name for one in alone for name in one.runs.names),
+        targets=asked,
+        notes=tuple(note for one in alone for note in one.runs.notes),
+        **{name: joined(getattr(one.runs, name) for one in alone) for name in RESULTS},
+    )
+    return CoupledRuns(
+        runs=runs,
+        energy={name: joined(one.energy[name] for one in alone) for name in alone[0].energy},
+        charge=joined(one.charge for one in alone),
+        winding_c=joined(one.winding_c for one in alone),
+        case_c=joined(one.case_c for one in alone),
+        ride=replace(
+            ride,
+            reached=joined(one.ride.reached for one in alone),
+            at=joined((one.ride.at for one in alone), axis=1),
+            state=joined((one.ride.state for one in alone), axis=1),
+        ),
+    )
 
 
 def _horizon(frozen: Runs) -> float:
@@ -104,7 +149,7 @@ def _result(m: Motion, ride: Ride, asked: Targets, frozen: Runs) -> CoupledRuns:
         trap_speed=trap_speed(t_x),
         end_speed=end,
         notes=tuple(
-            frozen.notes[k] if dead[k] else sentences(asked, end[k], 0.0, times[k])
+            frozen.notes[k] if dead[k] else _notes(ride, asked, end[k], times[k])
             for k in range(end.size)
         ),
     )
@@ -115,3 +160,11 @@ def _result(m: Motion, ride: Ride, asked: Targets, frozen: Runs) -> CoupledRuns:
     energy["kinetic"] = 0.5 * mass * y[0] ** 2
     followed = np.isfinite(m.full_charge)
     return CoupledRuns(runs, energy, np.where(followed, y[2], np.nan), y[3], y[4], ride)
+
+
+def _notes(ride: Ride, asked: Targets, end: float, times: Array) -> tuple[str, ...]:
+    """A sentence on each target that is not reached, or why the run was not followed to it."""
+    if ride.given_up and np.isnan(times).any():
+        where = f"It is followed for {ride.time[-1]:.2g} s only"
+        return (f"{where}: {TOO_ABRUPT}.",)
+    return sentences(asked, end, 0.0, times)

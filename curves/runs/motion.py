@@ -37,6 +37,11 @@ NEAR = 0.01
 HAIR = 1e-9
 """Share of a speed by which it is held below where force and road load meet."""
 STATES = ("speed", "distance", "charge", "winding_c", "case_c", *ENERGIES)
+HEATED = (STATES.index("winding_c"), STATES.index("case_c"))
+BRISK = 20.0
+"""A speed at which a run moves, m/s, for how fast a case cools."""
+STIFF_PER_S = 10.0
+"""Faster than this an explicit step would be held to a third of a second and less."""
 
 
 class Drive(NamedTuple):
@@ -103,6 +108,29 @@ class Motion:
         ratio = np.take_along_axis(p.batch.ratio, gear[:, None], 1)
         inertia = np.take_along_axis(p.inertia, gear[:, None], 1)
         return p._replace(batch=p.batch._replace(ratio=ratio), inertia=inertia)
+
+    def jacobian(self, y: Array) -> Array:
+        """Growth of the rates of heat with temperatures, as a matrix over all states of ``y``.
+
+        The rest stays out: it follows slowly enough for any method.
+
+        Args:
+            y: Rows named by ``STATES``, shape (states, setups).
+        """
+        count = y.shape[1]
+        whole = np.zeros((y.size, y.size))
+        heat = self.heat.jacobian(np.maximum(y[0], 0.0))
+        every = np.arange(count)
+        for i, row in enumerate(HEATED):
+            for j, column in enumerate(HEATED):
+                whole[row * count + every, column * count + every] = heat[i, j]
+        return whole
+
+    @property
+    def stiff(self) -> bool:
+        """Whether some motor's temperatures follow each other too fast for explicit steps."""
+        fastest = np.abs(self.heat.jacobian(np.full(self.ceiling.size, BRISK))).max(initial=0.0)
+        return bool(fastest > STIFF_PER_S)
 
     def ceiling_in(self, p: Push) -> Array:
         """Speed at which driving in a gear ends, by a change of gear or the end of the run, m/s."""

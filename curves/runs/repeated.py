@@ -113,10 +113,12 @@ def cooled(heat: Thermal, winding_c: Array, case_c: Array, time: float) -> tuple
         return np.where(known, x, 1.0)
 
     inner, outer = of(heat.winding_to_case), of(heat.case_to_air)
-    a, b = -inner / of(heat.winding_heat), inner / of(heat.winding_heat)
-    c, d = inner / of(heat.case_heat), -(inner + outer) / of(heat.case_heat)
-    middle, apart = (a + d) / 2, np.sqrt(((a - d) / 2) ** 2 + b * c)
-    fast, slow = middle - apart, middle + apart
+    first, second = of(heat.winding_heat), of(heat.case_heat)
+    a, b = -inner / first, inner / first
+    c, d = inner / second, -(inner + outer) / second
+    fast = (a + d) / 2 - np.hypot((a - d) / 2, np.sqrt(b * c))
+    # By their product: their sum would lose the slow one beside one that is far faster.
+    slow = inner / first * (outer / second) / fast
     x, y = winding_c - heat.air_c, case_c - heat.air_c
     decay_fast, decay_slow = np.exp(fast * time), np.exp(slow * time)
     # Both eigenvalues are real and apart, so the matrix exponential is a line between them.

@@ -31,8 +31,15 @@ RIDER_FROM = 1.0
 """Speed from which the rider's watts help, m/s."""
 PATIENCE_S = 60.0
 """A speed that would not be reached in this time at the present acceleration is given up."""
+MOST_LOOKS = 20_000
+"""Rates asked for in one ride before it is given up; a setup's takes 500 to 5,000 as a rule."""
+TOO_ABRUPT = "its force or temperatures jump too often to be followed"
 AT_REST = 1e-4
 """Speed, m/s, below which a bike that does not accelerate stands."""
+
+
+class _GaveUpError(Exception):
+    """Rates were asked for too often."""
 
 
 @dataclass
@@ -52,6 +59,8 @@ class Ride:
         settled: Which have come to it.
         marks: The speeds, m/s, and distances, m, to be timed.
         accuracy: Of a step, relative.
+        looks: How often rates were asked for.
+        given_up: Whether there were ``MOST_LOOKS`` before the end.
     """
 
     time: list[float]
@@ -65,11 +74,15 @@ class Ride:
     settled: NDArray[np.bool_]
     marks: tuple[Array, Array]
     accuracy: float
+    looks: int = 0
+    given_up: bool = False
 
     def states(self, times: Array) -> Array:
         """States at times within the ride, shape (states, setups, times)."""
         count = self.state.shape[1]
-        out = np.empty((self.state.size, times.size))
+        out = np.repeat(self.state.reshape(-1, 1), times.size, axis=1)
+        if not self.stretches:
+            return out.reshape(len(STATES), count, times.size)
         edges = np.array(self.time[1:-1])
         part = np.searchsorted(edges, times, side="right")
         for k in np.unique(part):
@@ -120,7 +133,8 @@ def advance(m: Motion, ride: Ride, until: float, shift_s: float) -> None:
         until: Time to go on to, s.
         shift_s: Time without drive at each change of gear, s.
     """
-    while ride.time[-1] < until:
+    # Every turn asks for rates, so their bound is a bound on turns.
+    while ride.time[-1] < until and not ride.given_up:
         now = ride.time[-1]
         corners = np.concatenate((ride.shift_ends, m.rise, m.stands))
         ahead = corners[corners > now + MOMENT_S]
@@ -174,6 +188,9 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
     mode = Mode(gear, shifting, ride.settled.copy())
 
     def rates(t: float, y: Array) -> Array:
+        ride.looks += 1
+        if ride.looks > MOST_LOOKS:
+            raise _GaveUpError
         return m.rates(t, y.reshape(shape), mode).ravel()
 
     def settle(_: float, y: Array) -> float:
@@ -192,17 +209,24 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
     marks, speeds = np.concatenate(ride.marks), ride.marks[0].size
     open_ = np.argwhere(np.isnan(ride.reached) & ~np.isnan(marks))
     targets = [_crossing(shape, int(k), int(j >= speeds), float(marks[j])) for k, j in open_]
-    got = solve_ivp(
-        rates,
-        (start, end),
-        ride.state.ravel(),
-        method="RK45",
-        rtol=ride.accuracy,
-        atol=np.repeat(ride.accuracy * SCALES, shape[1]),
-        events=[*targets, *stops],
-        dense_output=True,
-        first_step=min(1e-2, end - start),
-    )
+    how: dict[str, Any] = {"method": "RK45"}
+    if m.stiff:
+        how = {"method": "Radau", "jac": lambda _, y: m.jacobian(y.reshape(shape))}
+    try:
+        got = solve_ivp(
+            rates,
+            (start, end),
+            ride.state.ravel(),
+            rtol=ride.accuracy,
+            atol=np.repeat(ride.accuracy * SCALES, shape[1]),
+            events=[*targets, *stops],
+            dense_output=True,
+            first_step=min(1e-2, end - start),
+            **how,
+        )
+    except _GaveUpError:
+        ride.given_up = True
+        return np.zeros(gear.size, dtype=np.bool_)
     _note(ride, got, open_, slow)
     # A hair on, for at the ceiling of a gear the stop may be on either side of it.
     past = ride.state * np.where(np.arange(shape[0]) == 0, 1 + 2 * HAIR, 1.0)[:, None]
@@ -211,8 +235,7 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
 
 def _note(ride: Ride, got: Any, open_: Index, slow: Index) -> None:
     """Take in what a stretch came to: its end, targets reached, riders who have begun to help."""
-    if got.status < 0:
-        raise RuntimeError(f"the run could not be integrated: {got.message}")
+    ride.given_up = got.status < 0
     shape = ride.state.shape
     for (k, j), times, states in zip(open_, got.t_events, got.y_events, strict=False):
         if len(times):

@@ -10,8 +10,10 @@ from curves.runs import (
     RUN_WORDS,
     Targets,
     coupled_runs,
+    motion,
     power_ceiling,
     repeated_runs,
+    riding,
     same_pack_power,
     timed_runs,
     trace,
@@ -28,6 +30,8 @@ AGREE_S = 1e-4
 FASTEST, HARDEST = 20.0, 5.0
 """No run here passes this speed, m/s, or acceleration, m/s2, so this is what a time is worth."""
 PAID = ("cells", "rider")
+SHORT = Targets(speeds=(8.0,), distances=(60 * FOOT,))
+"""Enough to see how a run goes."""
 
 
 def demo(*names):
@@ -312,3 +316,72 @@ def test_cooling_is_the_exact_two_node_solution():
     slow = solve_ivp(rates, (0, 600.0), [120.0, 60.0], rtol=1e-10, atol=1e-10).y[:, -1]
     fast = np.concatenate(cooled(heat, np.array([120.0]), np.array([60.0]), 600.0))
     assert fast == pytest.approx(slow, abs=1e-6)
+
+
+def held_fast(**heat):
+    """A motor whose case follows its winding within hundredths of a second or less."""
+    (rig,) = demo("20 cells, cap lifted")
+    values = {"winding_heat_j_per_k": 660.0, "case_heat_j_per_k": 3.0}
+    return changed(rig, motor={**values, "winding_to_case_w_per_k": 100.0, **heat})
+
+
+def test_an_implicit_method_gives_the_same_splits(monkeypatch):
+    rig = held_fast()
+    implicit = coupled_runs([rig], SHORT)
+    monkeypatch.setattr(motion, "STIFF_PER_S", np.inf)
+    explicit = coupled_runs([rig], SHORT)
+    assert_same(implicit.runs, explicit.runs)
+    assert implicit.winding_c == pytest.approx(explicit.winding_c, abs=1e-4)
+    assert implicit.ride.looks < explicit.ride.looks
+
+
+@pytest.mark.parametrize(
+    "heat",
+    [
+        {"case_heat_j_per_k": 1.0, "winding_to_case_w_per_k": 1e4},
+        {"case_heat_j_per_k": 1e-9, "winding_to_case_w_per_k": 1e9},
+        {"winding_heat_j_per_k": 1e-9, "winding_to_case_w_per_k": 1e9},
+    ],
+    ids=["hard", "no case", "no winding"],
+)
+def test_runs_of_any_legal_heat_values_end_within_a_bound_of_looks(heat):
+    got = coupled_runs([held_fast(**heat)], SHORT, accuracy=1e-6)
+    assert got.ride.looks < riding.MOST_LOOKS / 2
+    assert got.runs.notes == ((),)
+    assert np.isfinite(got.runs.distance_time).all()
+
+
+def test_a_run_that_cannot_be_followed_says_so_and_ends_no_other(monkeypatch):
+    calm, restless = demo("13 cells", "20 cells")
+    restless = replace(restless, name="restless")
+    looks, rates = {"restless": 0}, motion.Motion.rates
+
+    def jumping(self, time, y, mode):
+        found = rates(self, time, y, mode)
+        if "restless" in self.stacked.names:
+            looks["restless"] += 1
+            column = self.stacked.names.index("restless")
+            found[3, column] = 1e6 * (-1) ** looks["restless"]
+        return found
+
+    monkeypatch.setattr(motion.Motion, "rates", jumping)
+    monkeypatch.setattr(riding, "MOST_LOOKS", 900)
+    got = coupled_runs([calm, restless], SHORT)
+    assert riding.TOO_ABRUPT in got.runs.notes[1][0]
+    assert np.isnan(got.runs.distance_time[1]).any()
+    alone = coupled_runs([calm], SHORT)
+    assert_same(alone.runs, replace(got.runs, **{n: getattr(got.runs, n)[:1] for n in SPLITS}))
+    assert got.runs.notes[0] == alone.runs.notes[0]
+    drawn = trace(stack([calm, restless]), got, np.array([0.0, 1.0]))
+    assert np.isfinite(drawn.speed).all()
+
+
+def test_cooling_of_two_nodes_held_as_one():
+    rig = held_fast(case_heat_j_per_k=1e-9, winding_to_case_w_per_k=1e9)
+    heat = thermal(stack([rig]))
+    got = cooled(heat, np.array([120.0]), np.array([120.0]), 600.0)
+    left = np.exp(-heat.case_to_air * 600.0 / heat.winding_heat)
+    air = heat.air_c
+    # A flow of some watts per kelvin through one of 1e9 leaves the case some 1e-9 of its rise cooler.
+    expected = np.repeat(air + (120.0 - air) * left, 2)
+    assert np.concatenate(got) == pytest.approx(expected, rel=1e-8)
