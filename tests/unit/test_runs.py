@@ -382,6 +382,6 @@ def test_cooling_of_two_nodes_held_as_one():
     got = cooled(heat, np.array([120.0]), np.array([120.0]), 600.0)
     left = np.exp(-heat.case_to_air * 600.0 / heat.winding_heat)
     air = heat.air_c
-    # A flow of some watts per kelvin through one of 1e9 leaves the case some 1e-9 of its rise cooler.
+    # A flow of some watts per kelvin through one of 1e9 cools the case by 1e-9 of its rise.
     expected = np.repeat(air + (120.0 - air) * left, 2)
     assert np.concatenate(got) == pytest.approx(expected, rel=1e-8)
