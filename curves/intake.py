@@ -14,6 +14,7 @@ from typing import Any, Final, NamedTuple
 from curves.cautions.law import CLASSES
 from curves.parts.job import Job, build_job
 from curves.parts.pack import cell_curve
+from curves.parts.recount import SOLD_AS
 from curves.units import KMH
 
 PRACTICE: Final = "typical: common practice"
@@ -87,14 +88,13 @@ class Chemistry(NamedTuple):
 CHEMISTRIES: Final = {
     "NMC": Chemistry(
         "nmc-21700", Typical(4.8, 0.05, PRACTICE), Typical(28.0, 0.25, PRACTICE), 7.0, 10.0, 0.070,
-        2.8, {36: (10,), 48: (13,), 52: (14,), 60: (16, 17), 72: (20,)},
+        2.8, SOLD_AS["nmc-21700"],
     ),
     "LFP": Chemistry(
         "lfp-26650", Typical(3.3, 0.06, PRACTICE), Typical(14.0, 0.30, PRACTICE), 10.0, 15.0, 0.086,
-        2.5, {36: (11, 12), 48: (15, 16), 52: (16,), 60: (19, 20), 72: (23, 24)},
+        2.5, SOLD_AS["lfp-26650"],
     ),
 }  # fmt: skip
-"""Volts on a label count nominal volts, 3.6 and 3.2 a cell (common practice)."""
 PACK_MASS: Final = 1.25
 """Mass of a pack over that of its cells: case, leads, BMS (common practice)."""
 WIRING_MOHM: Final = Typical(12.0, 0.40, PRACTICE)

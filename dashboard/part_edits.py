@@ -8,8 +8,10 @@ from typing import Any
 
 from curves import Motor, load_profile
 from curves.errors import JobError, Problem
+from curves.parts import recount
+from curves.parts.edit import own_name
 from curves.parts.job import build_job
-from dashboard.state import Session, own_name
+from dashboard.state import Session
 
 
 def copied(session: Session, part: str, name: str) -> tuple[Session, str]:
@@ -54,6 +56,30 @@ def renamed(session: Session, part: str, old: str, new: str) -> Session:
         if setup.get(part) == old:
             setup[part] = new
     return _with(session, tree)
+
+
+def recounted(session: Session, pack: str, key: str, value: object) -> Session:
+    """Other cells in a pack and what follows; its name waits, for an open form goes by it.
+
+    Args:
+        session: What is edited.
+        pack: Its name.
+        key: ``series`` or ``parallel``.
+        value: How many.
+
+    Raises:
+        JobError: if it is not allowed.
+    """
+    tree = session.job.tree()
+    counts = {"series": tree["pack"][pack]["series"], "parallel": None, key: value}
+    return _with(session, recount.recounted(tree, pack, **counts, rename=False))
+
+
+def named_by_cells(session: Session, pack: str) -> tuple[Session, str]:
+    """A pack's name put right where it states cells or volts, and that name."""
+    tree = session.job.tree()
+    name = recount.renamed(tree, pack)
+    return (session if name == pack else _with(session, tree)), name
 
 
 def removed(session: Session, part: str, name: str) -> Session:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -11,6 +10,7 @@ from typing import Any
 
 from curves import Job, JobError, load_job
 from curves.errors import Problem
+from curves.parts.edit import free_name, own_name
 from curves.parts.invented import invented
 from curves.parts.job import build_job
 from curves.parts.notes import own, revalued
@@ -308,15 +308,6 @@ def _job(text: str) -> Job:
     return build_job(json.loads(text), name="job")
 
 
-def own_name(name: str, taken: set[str]) -> str:
-    """A name where it is not taken yet, else one like it."""
-    return free_name(name, taken) if name in taken else name
-
-
-def free_name(name: str, taken: set[str]) -> str:
-    """A name like another that is not taken yet."""
-    stem = re.sub(r" \(\d+\)$", "", name)
-    return next(new for n in range(2, 10_000) if (new := f"{stem} ({n})") not in taken)
 
 
 def _list(values: Any) -> list[Any]:

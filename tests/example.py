@@ -18,8 +18,8 @@ print(f"{rig.name}: {found.speed[0] / KMH:.1f} km/h, held by {', '.join(found.li
 per_cell, per_watt = (found.gain[f"kmh_per_{what}"][0] for what in ("series_cell", "w"))
 print(f"one more cell in series: {per_cell:+.1f} km/h; 100 W more: {100 * per_watt:+.1f} km/h")
 
-# %% The same with other cells: a job with one value changed
-other = job.replace("pack.cells-13.series", 16).rig(rig.name)
+# %% The same with other cells, and with the mass and the cut-offs that go with them
+other = job.with_cells("cells-13", 16).rig(rig.name)
 print(f"16 cells: {top_speed([other]).speed[0] / KMH:.1f} km/h")
 
 # %% Force over road speed

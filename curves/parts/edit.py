@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import itertools
+import re
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from curves.parts.notes import own, revalued, values_of
@@ -87,6 +89,17 @@ def _at(tree: Any, keys: Sequence[Key]) -> Any:
     for key in keys:
         tree = tree.get(key) if isinstance(tree, dict) else tree[_place(tree, key, "")]
     return tree
+
+
+def own_name(name: str, taken: Collection[str]) -> str:
+    """A name where it is not taken yet, else one like it."""
+    return free_name(name, taken) if name in taken else name
+
+
+def free_name(name: str, taken: Collection[str]) -> str:
+    """A name like another that is not taken yet."""
+    stem = re.sub(r" \(\d+\)$", "", name)
+    return next(new for n in itertools.count(2) if (new := f"{stem} ({n})") not in taken)
 
 
 def _place(table: object, key: Key, spelled: str) -> Any:

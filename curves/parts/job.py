@@ -34,6 +34,7 @@ from curves.parts.reading import (
     refuse_half,
     show,
 )
+from curves.parts.recount import recounted
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.parts.tune import Tune
@@ -48,8 +49,8 @@ class Job(Table):
 
     >>> from curves import load_job
     >>> job = load_job()
-    >>> job.replace("pack.cells-13.series", 14).pack["cells-13"].series
-    14
+    >>> job.replace("tune.town.pack_current_a", 30.0).tune["town"].pack_current_a
+    30.0
     """
 
     format: Annotated[Literal["rimforce-job-1"], Field(description="Name of this file format")]
@@ -172,13 +173,15 @@ class Job(Table):
         return self.model_dump(mode="json", exclude_unset=True, exclude_none=True)
 
     def replace(self, path: str | Sequence[str | int], value: object) -> Job:
-        """The job with one value changed and everything checked again.
+        """The job with one value changed and everything checked again; nothing else follows it.
+
+        Cells in series carry mass, cut-offs and price along: they go through ``with_cells``.
 
         What was said of the value's source and tolerance goes with it: see ``parts.notes``. A
         motor that loses a field stands on its own from then on, or its profile's would come back.
 
         Args:
-            path: keys from the root, ``"pack.p14.series"`` or ``("pack", "p14", "series")``; a
+            path: keys from the root, ``"pack.p14.price"`` or ``("pack", "p14", "price")``; a
                 setup goes by its number or name; a whole table may be replaced too.
             value: plain numbers, texts, lists or dictionaries; None takes the value out.
 
@@ -195,6 +198,31 @@ class Job(Table):
             keys, value = keys[:2], {"profile": value}
         put(tree, keys, copy.deepcopy(value))
         return build_job(retold(self.tree(), tree, keys), name="job")
+
+    def with_cells(self, pack: str, series: int, *, parallel: int | None = None) -> Job:
+        """The job with other cells in a pack, for every setup that has it.
+
+        What follows from the count goes along: volts and resistance, both cut-offs by the cell,
+        mass and price by the number of cells, current ratings by the strings, and a name that
+        states cells or volts. A tune that setups with other packs have as well stays theirs; the
+        setups with this pack get a copy of it.
+
+        Args:
+            pack: name of a pack made of cells.
+            series: cells in series.
+            parallel: parallel strings; None leaves them as they are.
+
+        Returns:
+            A new job; this one stays.
+
+        Raises:
+            JobError: if there is no such pack, it is a source, or a count is not allowed.
+
+        >>> from curves import load_job
+        >>> load_job().with_cells("cells-13", 14).rig("13 cells").pack.bms_cutoff_v
+        39.2
+        """
+        return build_job(recounted(self.tree(), pack, series, parallel), name="job")
 
 
 def _no_such(what: str, name: str, known: Sequence[str] | set[str] | dict[str, Any]) -> str:

@@ -10,6 +10,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from curves.errors import JobError, Problem
+from curves.parts.recount import following
 from curves.roots import Array
 from curves.stack import Stack
 from curves.studies.common import bounds_of
@@ -51,11 +52,7 @@ def with_series(
     changes = {
         "pack.series": count,
         "pack.parallel": strings,
-        "pack.mass_kg": value["pack.mass_kg"] * taller * wider,
-        "pack.price": value["pack.price"] * taller * wider,
-        "pack.bms_cutoff_v": value["pack.bms_cutoff_v"] * taller,
-        "pack.peak_current_a": value["pack.peak_current_a"] * wider,
-        "pack.continuous_current_a": value["pack.continuous_current_a"] * wider,
+        **following(value, taller, wider),
     }
     if caps == "grown":
         changes["tune.power_cap_w"] = value["tune.power_cap_w"] * taller * wider

@@ -42,7 +42,9 @@
     if (same(now, current)) return;
     window.rimforceTyped.forget();
     const at = Date.now();
-    if (!session.whole || session.step) {
+    if (session.joins) {
+      stamp = at;
+    } else if (!session.whole || session.step) {
       if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);
       if (past.length > MOST_STEPS) past.shift();
       future.length = 0;
@@ -58,7 +60,7 @@
     return "job-" + hash.toString(36) + "-" + text.length;
   }
   function plain(session) {
-    const { whole, ...rest } = session;
+    const { whole, joins, ...rest } = session;
     return rest;
   }
   function look(session, view) {

@@ -56,6 +56,21 @@
     if (event.key === "Escape") innermost(event.target);
   }, true);
 
+  /* A form that is made anew because other fields followed leaves the hand where it was. */
+  let held = null;
+  const FORM_FIELDS = '#part-form input[id*=\'"type":"field"\']';
+  document.addEventListener("focusin", ({ target }) => {
+    held = target.matches(FORM_FIELDS) ? JSON.parse(target.id).key : null;
+  });
+  document.addEventListener("pointerdown", ({ target }) => {
+    if (!target.closest("#part-form input")) held = null;
+  }, true);
+  function takeUp(key) {
+    if (!key || document.activeElement !== document.body) return;
+    const fields = [...document.querySelectorAll(FORM_FIELDS)];
+    fields.find((one) => JSON.parse(one.id).key === key)?.focus();
+  }
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforceForm: {
       close(clicks) {
@@ -68,6 +83,10 @@
         return !part || open ? none() : wanted;
       },
       turn(form, view, values, names) {
+        if (form && form !== made) {
+          const key = held;
+          requestAnimationFrame(() => takeUp(key));
+        }
         if (form !== made) units = form ? form.units : [];
         made = form;
         if (!form || JSON.stringify(units) === JSON.stringify(view.units)) return names.map(none);

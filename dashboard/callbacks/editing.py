@@ -14,9 +14,10 @@ from curves.parts.reading import decode
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.callbacks.beside import doubted, moved, stays, why
+from dashboard.callbacks.following import CELLS, followed
 from dashboard.components.fields import as_number, typed
 from dashboard.components.part_form import MODELS, part_form, swaps
-from dashboard.part_edits import USUAL_HILL
+from dashboard.part_edits import USUAL_HILL, recounted
 from dashboard.results import prepare
 from dashboard.state import Session, View, read_session
 from dashboard.typed_over import settled
@@ -74,16 +75,26 @@ def _rows(app: Dash) -> None:
 
 
 def _parts(app: Dash) -> None:
+    fields = {"type": "field", "part": ALL, "name": ALL, "key": ALL}
+
     @app.callback(
         SESSION_OUT,
-        Input({"type": "field", "part": ALL, "name": ALL, "key": ALL}, "value"),
-        Input({"type": "field", "part": ALL, "name": ALL, "key": ALL}, "checked"),
+        Output(ids.EDITING, "data", allow_duplicate=True),
+        Input(fields, "value"),
+        Input(fields, "checked"),
+        State(fields, "id"),
         State(ids.SESSION, "data"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def part(_values: Any, _checked: Any, data: Any, view: Any) -> Any:
-        return _apply(read_session(data), edit_part, View.parse(view).units)
+    def part(values: Any, _checked: Any, names: Any, data: Any, view: Any) -> tuple[Any, Any]:
+        before, units = read_session(data), View.parse(view).units
+        edited = _applied(before, edit_part, units)
+        stands = list(zip(names, values, strict=True))
+        session, editing = followed(edited, stands, [name for name, _ in touched()], units)
+        # What was typed is in the job already: its name is no step of its own to undo.
+        told = session.data() | ({"joins": True} if edited is before else {})
+        return (no_update if session is before else told), editing or no_update
 
 
 def _form(app: Dash) -> None:
@@ -214,6 +225,8 @@ def edit_part(
     value = typed(MODELS[part], key, value, now, units)
     if value == now:
         return session
+    if part == "pack" and key in CELLS and value is not None:
+        return recounted(session, name, key, value)
     return session.edit_field(part, name, key, value)
 
 
@@ -280,7 +293,7 @@ def attempt(
     return changed, doubted(changed, where, units) or None
 
 
-def _apply(session: Session, edit: Edit, units: Units) -> Any:
+def _applied(session: Session, edit: Edit, units: Units) -> Session:
     """The session with every edit in it that is allowed; why one is not stands beside its field."""
     changed, every = session, touched()
     for where, value in every:
@@ -290,7 +303,6 @@ def _apply(session: Session, edit: Edit, units: Units) -> Any:
     if len(every) == 1:
         for name, properties in moved(changed, every[0][0], units):
             set_props(name, properties)
-    if changed is session:
-        return no_update
-    prepare(changed)
-    return changed.data()
+    if changed is not session:
+        prepare(changed)
+    return changed

@@ -149,8 +149,9 @@ def unit_of(model: Any, key: str) -> str:
 
 
 def shown(value: Any, unit: str, units: Units) -> Any:
-    """What stands in a field, as it is read: converted numbers to six digits."""
-    return units.written(value, unit)
+    """What stands in a field, as it is read: converted numbers to six digits, others to nine."""
+    read = units.written(value, unit)
+    return float(f"{read:.9g}") if isinstance(read, float) else read
 
 
 def _bounds(info: Any, unit: str, units: Units) -> list[Any]:

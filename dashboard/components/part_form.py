@@ -98,6 +98,7 @@ def part_form(
         ),
         _name(part, name) if named else None,
         _used_by(session, part, name) if named else None,
+        _carried(session, name) if part == "pack" and table.from_cells and not sure else None,
         *shown,
         _tools(session, part, name, sure=sure) if named else None,
         _controller(name) if part == "setup" and table.controller is None else None,
@@ -270,6 +271,21 @@ def _used_by(session: Session, part: str, name: str) -> Any:
             ),
         ]
     )
+
+
+def _carried(session: Session, pack: str) -> Any:
+    """What follows the cells of a pack, and whose tunes do not."""
+    setups = session.job.setup
+    cut = {name for name, tune in session.job.tune.items() if tune.low_voltage_cutoff_v is not None}
+    said = ["Mass, price and cut-offs follow the cells in series."]
+    for tune in dict.fromkeys(s.tune for s in setups if s.pack == pack and s.tune in cut):
+        if any(s.tune == tune and s.pack != pack for s in setups):
+            said.append(
+                f"Other packs have tune “{tune}” too: with other cells this one gets its own copy."
+            )
+        else:
+            said.append(f"Tune “{tune}” is this pack’s own: its cut-off follows the cells.")
+    return html.P(" ".join(said), className="users")
 
 
 def _other_form(table: Any, key: str) -> bool:

@@ -89,3 +89,28 @@ def test_an_opened_file_keeps_its_comments(demo, open_page, tmp_path):
     text = saved.value.path().read_text(encoding="utf-8")
     assert text.startswith(words)
     assert "series = 15" in text
+
+
+def test_other_cells_carry_along_what_follows_in_one_step(demo, open_page):
+    page = open_page(demo)
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_role("button", name="More, where it is known").click()
+    cutoff = page.get_by_label("BMS cut-off")
+    expect(cutoff).to_have_value("36.4")
+    expect(page.locator(".form")).to_contain_text("Other packs have tune “town” too")
+    cells = page.get_by_label("Cells in series")
+    cells.press("Control+a")
+    cells.press_sequentially("15")
+    expect(page.locator("h1")).to_contain_text("15 cells are enough")
+    cells.press("Tab")
+    expect(page.get_by_label(NAME)).to_have_value("cells-15")
+    expect(page.get_by_label("Mass kg")).to_have_value("6.34615385")
+    expect(page.get_by_label("Parallel strings")).to_be_focused()
+    expect(page.locator(".form")).to_contain_text("Tune “town (2)” is this pack’s own")
+    until(page, "JSON.stringify(localStorage).includes('cells-15')")
+    job = stored(page)
+    assert job["pack"]["cells-15"]["bms_cutoff_v"] == 42.0
+    assert [setup["tune"] for setup in job["setup"]][:3] == ["town", "town (2)", "town"]
+    page.get_by_label("Undo the last change").click()
+    until(page, "!JSON.stringify(localStorage).includes('cells-15')")
+    assert stored(page)["pack"]["cells-13"] == load_job().tree()["pack"]["cells-13"]
