@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar, NamedTuple
+from typing import ClassVar, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,15 @@ from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import stack
 from curves.starting import starts
+from curves.studies.helping import Line, helping, own_line, verdict
 from curves.studies.spread import top_speed_band
 from curves.units import AS_WRITTEN, KMH, Units
 
 STUCK = "cannot start"
 MOST_STUCK = 3
 """Reasons for not starting that are told."""
+OF_PACK: Final = {"low_voltage_cutoff_v": None, "source": None, "sources": {}, "tolerance": {}}
+"""Of a tune: its cut-off goes with the cells, so that it is the pack's; and notes change nothing."""
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
 MOST_OTHERS = 3
@@ -108,6 +111,7 @@ def which_pack(
     *,
     units: Units = AS_WRITTEN,
     known: Tops | None = None,
+    line_of: Callable[[Rig], Line] = own_line,
 ) -> Answer:
     """Which pack is enough, and what more volts would need to help.
 
@@ -119,6 +123,7 @@ def which_pack(
         goals: What the rider wants, if anything.
         units: For the sentences.
         known: What ``tops`` gives for them and the goals' hill, if it has been asked already.
+        line_of: Top speed of a setup over cells in series.
     """
     if not rigs:
         return Answer("No setup is shown.")
@@ -127,10 +132,16 @@ def which_pack(
     if not starts(found.full).any():
         return Answer("None of these setups can start on this road.", stuck)
     family = _family(found)
-    headline = _of_family(found, family) if len(family) > 1 else _fastest(found)
+    alone = len(family) < 2
+    about = int(np.nanargmax(found.full)) if alone else _enough(np.nan_to_num(found.full), family)
+    line = line_of(rigs[about]) if rigs[about].pack.from_cells else None
+    headline = _fastest(found, about) if alone else _of_family(found, family, line)
     more = [*stuck, *_others(found, family), *_goals(found, goals or Goals())]
     if " enough" in headline:
         more.append(_what_for(found))
+    if line is not None:
+        said = "; ".join(verdict(line, units))
+        more.append(f"{found.label(about)} with a full pack of other cells: {said}.")
     return Answer(headline, (*more, *((BANDS,) if _BANDED.search(headline) else ())))
 
 
@@ -148,7 +159,10 @@ def _stuck(found: _Found) -> tuple[str, ...]:
 
 def _family(found: _Found) -> list[int]:
     """Setups that start and are alike but for their pack, volts rising: the largest such group."""
-    told = _told([(r.motor, r.controller, r.tune, r.bike, r.conditions) for r in found.rigs])
+    bare = {id(r.tune): r.tune.model_copy(update=OF_PACK) for r in found.rigs}
+    told = _told(
+        [(r.motor, r.controller, bare[id(r.tune)], r.bike, r.conditions) for r in found.rigs]
+    )
     packs = _told([(r.pack,) for r in found.rigs])
     groups: dict[object, list[int]] = {}
     known: set[object] = set()
@@ -169,8 +183,11 @@ def _told(things: Sequence[tuple[Table, ...]]) -> list[tuple[str, ...]]:
     return [tuple(text[id(part)] for part in some) for some in things]
 
 
-def _of_family(found: _Found, family: list[int]) -> str:
-    """The sentence about packs that differ in nothing else."""
+def _of_family(found: _Found, family: list[int], line: Line | None) -> str:
+    """The sentence about packs that differ in nothing else.
+
+    ``line`` is that of the pack that is enough.
+    """
     full, empty = np.nan_to_num(found.full), np.nan_to_num(found.empty)
     names = _pack_names(found, family)
     lowest, highest = family[0], family[-1]
@@ -178,11 +195,10 @@ def _of_family(found: _Found, family: list[int]) -> str:
     lasting = max(enough, _enough(empty, family), key=family.index)
     if enough == highest:
         top = names[highest]
-        return (
-            f"More volts keep helping: {top} {top.verb('reach')} {_with_band(found, highest)}, "
-            f"{_difference(found, full[highest] - full[lowest])} more than {names[lowest]}; "
-            f"{_held(found.words[highest])}."
-        )
+        said = f"{top} {top.verb('reach')} {_with_band(found, highest)}, "
+        said += f"{_difference(found, full[highest] - full[lowest])} more than {names[lowest]}; "
+        said += _held(found.words[highest])
+        return f"More volts keep helping: {said}." if _helps(found, family, line) else f"{said}."
     given, until = _lever(found, enough)
     low, high = names[enough], names[highest]
     more = _adds(high, found, full[highest] - full[lasting], empty[highest] - empty[lasting])
@@ -199,6 +215,15 @@ def _of_family(found: _Found, family: list[int]) -> str:
     return _capital(f"{said}; {last if lasting == highest else more + until}.")
 
 
+def _helps(found: _Found, family: list[int], line: Line | None) -> bool:
+    """Whether more volts than the highest pack's still help."""
+    packs = [found.rigs[k].pack for k in family]
+    if line is None:
+        return packs[-1].open_circuit(1.0) > packs[-2].open_circuit(1.0)
+    stops = helping(line).stops
+    return stops is None or line.series[stops] > (packs[-1].series or 0)
+
+
 def _what_for(found: _Found) -> str:
     """What a pack that is enough is enough for: the same road for all."""
     noticed = f"{found.units.speed(NOTICED):.2g} {found.unit}"
@@ -206,8 +231,7 @@ def _what_for(found: _Found) -> str:
     return f"Enough is for top speed {road}: no other pack here is {noticed} faster."
 
 
-def _fastest(found: _Found) -> str:
-    best = int(np.nanargmax(found.full))
+def _fastest(found: _Found, best: int) -> str:
     is_it = "reaches" if len(found.rigs) == 1 else "is fastest:"
     said = f"{found.label(best)} {is_it} {_with_band(found, best)} full and "
     able = starts(found.empty[best])

@@ -19,6 +19,7 @@ from curves.cautions import Caution, Fit, cautions, fit
 from curves.envelope import batch_envelope
 from curves.parts.pack import cell_curve
 from curves.stack import stack
+from curves.studies.helping import Line, own_line
 from curves.studies.levers import measure_next, tried
 from curves.studies.sensitivity import sensitivity
 from curves.units import KMH, Units
@@ -151,9 +152,13 @@ def answer_of(rigs: Sequence[Rig], goals: Goals, units: Units) -> Answer:
                    [math.nan if s.hill is None else s.hill for s in speeds])  # fmt: skip
         full, empty, hill = (np.array(kind) * KMH for kind in by_kind)
         known = Tops(full, empty, hill, tuple(s.limits for s in speeds))
-        return [which_pack(rigs, goals, units=units, known=known)]
+        return [which_pack(rigs, goals, units=units, known=known, line_of=_line_of)]
 
     return _other.each([key], make)[0]
+
+
+def _line_of(rig: Rig) -> Line:
+    return remembered("line over cells", [rig], own_line)[0]
 
 
 def measure_next_of(rigs: Sequence[Rig], units: Units) -> list[str | None]:

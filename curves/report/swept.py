@@ -26,6 +26,7 @@ from curves.report.plot import (
 from curves.report.results import Results
 from curves.roots import Array
 from curves.studies import packs, weakening_words
+from curves.studies.helping import marks
 from curves.studies.packs import PackSweep
 from curves.studies.weakening import WeakeningSweep
 
@@ -62,8 +63,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
         ]
         for j, count in enumerate(sweep.series)
     ]
-    knee = float(sweep.knee.count[0, 0])
-    guides = [] if math.isnan(knee) else [(knee, f"more stop helping at {knee:.0f}")]
+    guides = [(count, f"{told} at {count:.0f}") for count, told in marks(sweep.line())]
 
     def draw(width: float) -> Markup:
         lines = list(zip(said, tops, strict=True))

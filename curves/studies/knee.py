@@ -1,4 +1,4 @@
-"""Where more volts stop helping: the least count of cells at which they do not limit top speed."""
+"""Where voltage lets go: the least count of cells from which on it does not limit top speed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from curves.balance import balance_speed, batch_top_speed
 from curves.batch import Batch
@@ -24,10 +25,10 @@ JUST = 1e-6
 
 @dataclass(frozen=True)
 class Knee:
-    """Where more volts stop helping top speed; arrays (charges, grades), NaN where not in range.
+    """Where voltage lets go of top speed; arrays (charges, grades), NaN where not in range.
 
     Attributes:
-        count: Lowest whole count at which voltage no longer limits top speed.
+        count: Lowest whole count from which on voltage no longer limits top speed.
         exact: The same as a root over a continuous count.
         below: What limits one count lower, words a charge and grade.
         above: What limits at ``count``.
@@ -44,7 +45,7 @@ class Knee:
 def find_knee(
     base: Stack, series: Sequence[int], hold: Hold, caps: Caps, charges: Array, grades: Array
 ) -> Knee:
-    """Lowest count from the first to the last of ``series`` where voltage does not limit.
+    """Lowest count of ``series`` from which on, to its last, voltage does not limit.
 
     Args:
         base: One setup whose pack is made of cells.
@@ -59,7 +60,12 @@ def find_knee(
     shape = (charges.size, grades.size, counts.size)
     c, g, n = (x.ravel() for x in np.meshgrid(charges, grades, counts, indexing="ij"))
     every = with_series(base, n, hold=hold, caps=caps, charge=c, grade_percent=g)
-    free = (_room(every.batch()) >= 0).reshape(shape)
+    room = _room(every.batch())
+    free, dead = (x.reshape(shape) for x in (room >= 0, np.isnan(room)))
+    # What cannot start any more, for its weight, takes nothing back; before it starts it does.
+    spared = free | (dead & np.logical_or.accumulate(free, axis=-1))
+    held = np.arange(counts.size) <= _last(~spared)[..., None]
+    free &= ~held
     at = np.argmax(free, axis=-1).ravel()
     # Free already below the range: the count where it began is not in it.
     inside = free.any(axis=-1).ravel() & ((at > 0) | (series[0] == 1))
@@ -73,7 +79,7 @@ def find_knee(
         some = with_series(
             base, count, caps=caps, charge=c[of], grade_percent=g[of], strings=strings[k]
         )
-        return _room(some.batch())
+        return np.nan_to_num(_room(some.batch()), nan=-1.0)
 
     exact = np.where(inside, n[position], np.nan)
     if rows.size:
@@ -93,12 +99,21 @@ def find_knee(
     return Knee(count, exact.reshape(wide), below, above, speed)
 
 
+def _last(true: NDArray[np.bool_]) -> Index:
+    """Place of the last that is true along the last axis, -1 for none."""
+    size = true.shape[-1]
+    back = np.argmax(true[..., ::-1], axis=-1)
+    return np.where(true.any(axis=-1), size - 1 - back, -1)
+
+
 def _nest(words: Sequence[tuple[str, ...]], width: int) -> tuple[tuple[tuple[str, ...], ...], ...]:
     return tuple(tuple(words[k : k + width]) for k in range(0, len(words), width))
 
 
 def _room(b: Batch) -> Array:
     """Zero or more where voltage does not limit top speed, shape (setups,); V, or share of load.
+
+    NaN where the bike cannot start.
 
     Top speed is first found as if there were volts without end. If the pack has volts to spare
     there, or the bike reaches a ceiling with force to spare, voltage does not limit. With several
@@ -124,4 +139,4 @@ def _room(b: Batch) -> Array:
     load = np.maximum(np.abs(b.road.force(end[:, None])[:, 0]), 1e-9)
     over = np.where(has, surplus(b, end) / load, -np.inf)
     room = np.where(found.coasting, 1.0, np.maximum(over, volts))
-    return np.where(np.isnan(speed), -1.0, room)
+    return np.where(np.isnan(speed), np.nan, room)

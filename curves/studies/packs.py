@@ -20,19 +20,14 @@ from curves.stack import Stack, stack
 from curves.starting import starts
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import (
-    held_by,
     most_winding_loss,
     pick,
     running,
     settled_winding,
 )
+from curves.studies.helping import MOST_CELLS, Line, helping, verdict
 from curves.studies.knee import Knee, find_knee
 from curves.units import AS_WRITTEN, KMH, PERCENT, Units
-
-MOST_CELLS = 400
-"""The largest count that is looked at; no light vehicle comes near it."""
-WORTH = 0.05
-"""A difference in top speed worth a word, in the unit it is told in."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +58,8 @@ class PackSweep:
         winding_c: Settled at top speed, °C, same shape; infinite where nothing settles, NaN where
             the motor's heat is not known or was not asked.
         runs: Splits, rows in the order (charge, grade, count) run through; None if not asked.
-        knee: Where more volts stop helping under these caps.
-        knee_grown: The same with caps that grow with the pack.
+        knee: Where voltage no longer limits top speed under these caps.
+        grown: Top speed with caps that grow with the pack, for the first charge and slope.
     """
 
     name: str
@@ -90,7 +85,11 @@ class PackSweep:
     winding_c: Array
     runs: Runs | None
     knee: Knee
-    knee_grown: Knee
+    grown: Line
+
+    def line(self, charge: int = 0, slope: int = 0) -> Line:
+        """Top speed over the counts at one of the charges and slopes, by their places."""
+        return Line(self.series, self.top_speed[charge, slope], self.limited_by[charge][slope])
 
 
 def pack_sweep(
@@ -167,8 +166,17 @@ def pack_sweep(
         winding_c=cube(settled_winding(every, top.speed) if heat else np.full(c.size, np.nan)),
         runs=None if targets is None else timed_runs(every, targets),
         knee=find_knee(base, series, hold, caps, charges, grades),
-        knee_grown=find_knee(base, series, hold, "grown", charges, grades),
+        grown=_grown(base, count, hold, charges[0], grades[0]),
     )
+
+
+def _grown(base: Stack, count: Array, hold: Hold, charge: float, grade: float) -> Line:
+    full = np.ones_like(count)
+    every = with_series(
+        base, count, hold=hold, caps="grown", charge=charge * full, grade_percent=grade * full
+    )
+    top = batch_top_speed(every.batch(), every.names)
+    return Line(count, top.speed, top.limited_by)
 
 
 def _base(rig: Rig, series: Sequence[int]) -> Stack:
@@ -193,51 +201,33 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
         sweep: What was found.
         units: For the sentence.
     """
-    at, unit = units.speed(sweep.top_speed[0, 0]), units.name("km/h")
-    first, last = sweep.series[0], sweep.series[-1]
-    words = sweep.limited_by[0][0]
-    if not starts(at).any():
+    line = sweep.line()
+    if not starts(line.speed).any():
+        first, last = sweep.series[0], sweep.series[-1]
         return f"It cannot start with {first:.0f} to {last:.0f} cells in series."
-    knee, grown = sweep.knee, sweep.knee_grown.count[0, 0]
-    count, here = knee.count[0, 0], units.speed(knee.speed[0, 0])
     given = f"With a {charged(sweep.charge[0])} pack {on_slope(_percent(sweep.grade[0]))}"
-    if np.isnan(count) and "voltage" in words[-1]:
-        return (
-            f"{given}, more cells raise top speed all the way to {last:.0f} in series, "
-            f"{at[-1]:.1f} {unit}, held by {held_by(words[-1])} even there."
-        )
-    if np.isnan(count):
-        return (
-            f"{given}, voltage does not hold top speed from {first:.0f} to {last:.0f} cells in "
-            f"series: it is {at[0]:.1f} to {at[-1]:.1f} {unit}, held by {held_by(words[-1])}."
-        )
-    before, after = knee.below[0][0], knee.above[0][0]
-    why = f"where one cell fewer is held by {held_by(before)}" if before else "and starts there"
-    more = _beyond(at, here, last, after, unit)
-    text = (
-        f"{given}, more cells stop helping top speed at {count:.0f} in series "
-        f"({knee.exact[0, 0]:.2f} exactly): {here:.1f} {unit}, held by {held_by(after)}, {why}; "
-        f"{more}{_elsewhere(sweep)}"
-    )
-    if sweep.caps == "grown":
-        return f"{text}."
-    if np.isnan(grown):
-        return f"{text}; with caps that grow with the pack there is no such count in the range."
-    return f"{text}; with caps that grow with the pack it is {grown:.0f}."
+    said = verdict(line, units)
+    stops = helping(line).stops is not None
+    if sweep.charge.size > 1:
+        said += _elsewhere(sweep.line(charge=-1), f"with a {charged(sweep.charge[-1])} pack", stops)
+    if sweep.grade.size > 1:
+        said += _elsewhere(sweep.line(slope=-1), on_slope(_percent(sweep.grade[-1])), stops)
+    if sweep.caps != "grown" and stops:
+        said += _elsewhere(sweep.grown, "with caps that grow with the pack", stops)
+    return f"{given}, {'; '.join(said)}."
 
 
-def _elsewhere(sweep: PackSweep) -> str:
-    """Where more cells stop helping with the emptiest pack and on the last slope asked.
-
-    Nothing where other amperes hold there, for then more volts still carry more watts.
-    """
-    knee, said = sweep.knee, ""
-    stops = (sweep.top_speed[:, :, -1] - knee.speed) / KMH <= WORTH
-    if sweep.charge.size > 1 and stops[-1, 0]:
-        said += f"; with a {charged(sweep.charge[-1])} pack it is {knee.count[-1, 0]:.0f}"
-    if sweep.grade.size > 1 and stops[0, -1]:
-        said += f"; {on_slope(_percent(sweep.grade[-1]))} it is {knee.count[0, -1]:.0f}"
-    return said
+def _elsewhere(line: Line, where: str, stops: bool) -> list[str]:
+    """Where more cells stop helping elsewhere, told against whether they do at first."""
+    at = helping(line).stops
+    if not starts(line.speed).any():
+        return [f"{where} it cannot start"]
+    if at is None:
+        return [f"{where} they go on helping"] if stops else []
+    count = f"{line.series[at]:.0f}"
+    if at == 0:
+        return [f"{where} more than {count} do not help"]
+    return [f"{where} it is {count}" if stops else f"{where} more stop helping at {count}"]
 
 
 def for_goals(sweep: PackSweep, goals: Goals, units: Units = AS_WRITTEN) -> list[str]:
@@ -279,10 +269,3 @@ def _fewest(sweep: PackSweep, slope: int, wanted_kmh: float) -> str:
 def _percent(grade: float) -> float:
     """A slope as it was given."""
     return round(float(grade) / PERCENT, 9)
-
-
-def _beyond(at: Array, here: float, last: float, after: tuple[str, ...], unit: str) -> str:
-    if at[-1] - here <= WORTH:
-        return f"{last:.0f} cells make it no faster ({at[-1]:.1f} {unit})"
-    why = ", for the same amperes carry more watts" if "pack current" in after else ""
-    return f"{last:.0f} cells reach {at[-1]:.1f} {unit}{why}"

@@ -9,10 +9,10 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
-from curves.counts import whole
 from curves.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
-from curves.studies.packs import MOST_CELLS, PackSweep, for_goals, pack_sweep, sentence
+from curves.studies.helping import marks, own_counts
+from curves.studies.packs import PackSweep, for_goals, pack_sweep, sentence
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import result_columns as results
@@ -29,8 +29,6 @@ from dashboard.waiting import WORKING, Task, fill, place
 
 NAME = "cells"
 KEY = "cells-sweep"
-MOST_COUNTS = 61
-"""Counts of cells that are tried; of more, some between are left out."""
 CHARGES = ((1.0, "full"), (0.5, "half"), (NEARLY_EMPTY, "nearly empty"))
 
 
@@ -59,8 +57,7 @@ def _asked(compared: Comparison, reading: Reading, view: View) -> Asked:
 
 
 def _sweeps(reading: Reading, asked: Asked, progress: Progress = quietly) -> Sweeps:
-    own = reading.rig.pack.series or 13
-    counts = whole(*(min(n, MOST_CELLS) for n in (max(4, own // 2), max(4, 2 * own))), MOST_COUNTS)
+    counts = own_counts(reading.rig.pack.series or 1)
     held: Any = {"hold": asked.hold, "caps": asked.caps}
 
     def make(rig: Rig) -> Sweeps:
@@ -135,7 +132,7 @@ def body(compared: Comparison, view: View) -> Any:
     card = figure_card(
         KEY,
         "Over cells in series",
-        "Dotted: the pack there is, and where more cells stop helping.",
+        "Dotted: the pack there is, and where more cells stop helping or volts let go.",
         _draw(compared, view),
         "Top speed, currents, times and heat over the number of cells in series.",
         html.Div(
@@ -181,8 +178,8 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
             panels.append(panel(title, name, values))
     ends = float(s.series[0]), float(s.series[-1])
     figure = lines.build(panels, "cells in series", ends[1], view.width, ends[0])
-    now, knee = float(reading.rig.pack.series or 0), float(s.knee.exact[0, 0])
-    uprights.mark(figure, [(now, "now"), (knee, "more stop helping")])
+    now = float(reading.rig.pack.series or 0)
+    uprights.mark(figure, [(now, "now"), *marks(s.line())])
     return figure
 
 

@@ -11,7 +11,7 @@ from curves import Rig
 from curves.labels import charged
 from curves.stack import stack
 from curves.studies.cells import with_series
-from curves.studies.packs import MOST_CELLS
+from curves.studies.helping import MOST_CELLS
 from curves.studies.settings import WORTH_KMH
 from curves.studies.weakening import (
     SETTING,

@@ -93,9 +93,9 @@ def test_the_sentence_says_what_for(sweeps):
     said = sentence(sweep)
     assert said.startswith("With a full pack on the level, more cells stop helping top speed at 13")
     assert f"with a nearly empty pack it is {sweep.knee.count[2, 0]:.0f}" in said
-    # There the pack's current holds before its volts stop to: more cells go on helping.
-    assert sweep.top_speed[0, 1, -1] > sweep.knee.speed[0, 1] + KMH
-    assert "up 6 %" not in said
+    # On the hill the power cap holds it from one cell fewer on.
+    assert "; up 6 % it is 12" in said
+    assert sweep.limited_by[0][1][4] == ("power cap",)
     some = pack_sweep(JOB.rig("as delivered"), range(8, 25), grade_percent=(0, 1))
     assert f"; up 1 % it is {some.knee.count[0, 1]:.0f}" in sentence(some)
     fast = sweep.top_speed / KMH
@@ -116,7 +116,9 @@ def test_goals_out_of_the_range_of_counts(sweeps):
     (said,) = for_goals(sweep, Goals(top_speed_kmh=90.0))
     assert "takes more than 24 cells full and more than 24 nearly empty." in said
     (said,) = for_goals(sweep, Goals(top_speed_kmh=10.0))
-    assert said.endswith("takes 8 cells or fewer full and 10 nearly empty.")
+    assert said.endswith("takes 8 cells or fewer full and 8 or fewer nearly empty.")
+    (said,) = for_goals(sweep, Goals(top_speed_kmh=25.0))
+    assert said.endswith("takes 8 cells or fewer full and 9 nearly empty.")
     assert for_goals(sweep, Goals(hill={"grade_percent": 3, "length_m": 1, "speed_kmh": 5})) == []
 
 
@@ -221,8 +223,13 @@ def test_settled_temperature_where_asked():
 
 
 def test_knee_of_a_bike_with_gears_is_that_of_the_gear_in_use():
-    """The lowest count whose words leave voltage out, whatever another gear could do."""
+    """The lowest count from which on words leave voltage out, whatever another gear could do.
+
+    At 11 cells the pack current holds it in the low gear, and voltage again from 12 on.
+    """
     job = JOB.replace("bike.cargo.gear_ratios", [0.8, 1.2])
     sweep = pack_sweep(job.rig("20 cells, cap lifted"), range(8, 25))
     bound = ["voltage" in words for words in sweep.limited_by[0][0]]
-    assert sweep.knee.count[0, 0] == sweep.series[bound.index(False)]
+    last = len(bound) - 1 - bound[::-1].index(True)
+    assert bound.index(False) < last
+    assert sweep.knee.count[0, 0] == sweep.series[last + 1]
