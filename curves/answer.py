@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar, Final, NamedTuple
+from typing import Any, ClassVar, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +28,13 @@ from curves.units import AS_WRITTEN, KMH, Units
 STUCK = "cannot start"
 MOST_STUCK = 3
 """Reasons for not starting that are told."""
-OF_PACK: Final = {"low_voltage_cutoff_v": None, "source": None, "sources": {}, "tolerance": {}}
-"""Of a tune: its cut-off goes with the cells, so that it is the pack's; and notes change nothing."""
+OF_PACK: Final[dict[str, Any]] = {
+    "low_voltage_cutoff_v": None,
+    "source": None,
+    "sources": {},
+    "tolerance": {},
+}
+"""Left out of a tune: its cut-off goes with the cells, so it is the pack's; notes are no values."""
 NOTICED = 1.0 * KMH
 """A difference in top speed that a rider notices."""
 MOST_OTHERS = 3

@@ -308,8 +308,6 @@ def _job(text: str) -> Job:
     return build_job(json.loads(text), name="job")
 
 
-
-
 def _list(values: Any) -> list[Any]:
     return list(values) if isinstance(values, list | tuple) else []
 

@@ -161,12 +161,13 @@ def _stopped(line: Line, at: int, units: Units) -> list[str]:
         told = [f"{begun}: {top[0]:.1f} {unit}, held by {held}"]
         free = "voltage does not hold top speed there"
         return [*told, *([] if "voltage" in line.words[0] else [free]), worth]
-    before = line.words[at - 1]
+    before, end = line.words[at - 1], top[-1]
     why = f"where {line.series[at - 1]:.0f} are held by {held_by(before)}"
-    end = top[-1]
-    most = f"{last} cells cannot start" if not can_start(end) else f"{last} cells reach {end:.1f} {unit}"
-    if abs(end - top[at]) <= SEEN or end < top[at]:
-        most = f"{last} cells make it no faster ({end:.1f} {unit})"
+    most = f"{last} cells make it no faster ({end:.1f} {unit})"
+    if not can_start(end):
+        most = f"{last} cells cannot start"
+    elif end - top[at] > SEEN:
+        most = f"{last} cells reach {end:.1f} {unit}"
     return [
         f"more cells stop helping top speed at {line.series[at]:.0f} in series: "
         f"{top[at]:.1f} {unit}, held by {held}, {why if before else 'and starts there'}",
