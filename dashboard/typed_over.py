@@ -8,13 +8,18 @@ No Dash here.
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from pydantic import ValidationError
+
+from curves.parts import Pack
 from curves.parts.base import Table
 from curves.parts.notes import revalued, values_of, well_formed
 from curves.parts.problems import NOTES
+from curves.parts.recount import CELLS, EXACT, other_cells
 from dashboard.state import Session
 
 NAMELESS = ("conditions", "goals")
@@ -86,8 +91,29 @@ def _same(table: Any, other: dict[str, Any], kind: str, field: str) -> bool:
     """Whether a table has come of another by edits of one field alone."""
     if not isinstance(table, dict) or not well_formed(table):
         return False
+    if kind == "pack" and field in CELLS:
+        return _same_cells(table, other)
     kept = {key: value for key, value in table.items() if key != field}
     made = revalued(kind, table, kept | {k: v for k, v in other.items() if k == field})
     return values_of(made) == values_of(other) and all(
         made.get(note) == other.get(note) for note in NOTES
     )
+
+
+def _same_cells(table: dict[str, Any], other: dict[str, Any]) -> bool:
+    """The same for cells of a pack, which other values follow."""
+    try:
+        is_of_cells = Pack.model_validate(table).from_cells
+    except ValidationError:
+        return False
+    if not (is_of_cells and "cell" in other):
+        return False
+    made = other_cells(table, other["series"], other["parallel"])
+    keys = made.keys() | other.keys()
+    return all(_near(made.get(key), other.get(key)) for key in keys)
+
+
+def _near(one: Any, other: Any) -> bool:
+    """Equal but for the order in which factors were multiplied."""
+    floats = isinstance(one, float) and isinstance(other, float)
+    return math.isclose(one, other, rel_tol=EXACT) if floats else one == other

@@ -11,6 +11,8 @@ from curves.parts.notes import own, revalued
 from curves.parts.pack import cell_curve
 from curves.parts.reading import Tree, refuse, show
 
+CELLS: Final = ("series", "parallel")
+"""Fields of a pack that others follow."""
 FOLLOWS: Final = {
     "pack.mass_kg": (1, 1),
     "pack.price": (1, 1),
@@ -30,8 +32,8 @@ they count nominal volts, 3.6 and 3.2 a cell)."""
 
 ESTIMATE: Final = "by the cell, from a pack of other cells"
 """Said of what nobody has weighed, priced or set."""
-EXACT: Final = 1e-14
-"""What a product and a quotient of floating-point numbers are off by, relative, with room."""
+EXACT: Final = 1e-13
+"""What some products and quotients of floating-point numbers are off by, relative, with room."""
 
 _COUNTS = re.compile(
     r"(?<![\d.,])\d+(?=s\d*p?\b|[ -]?cells?\b)|(?<=\bcells[ _-])\d+", re.IGNORECASE
@@ -80,17 +82,29 @@ def recounted(
     if old.get("cell") is None:
         refuse(place, "a source pack has no cells to count", show(series))
     strings = old["parallel"] if parallel is None else parallel
-    tree["pack"][pack] = revalued("pack", old, {**old, "series": series, "parallel": strings})
+    tree["pack"][pack] = other_cells(old, series, strings)
     if not _whole(series) or not _whole(strings):
         return tree
-    taller, wider = series / old["series"], strings / old["parallel"]
-    _follow(tree, "pack", pack, taller, wider)
-    if taller != 1:
+    if series != old["series"]:
         for tune in _own_tunes(tree, pack):
-            _follow(tree, "tune", tune, taller, wider)
+            tree["tune"][tune] = _followed(tree["tune"][tune], "tune", series / old["series"], 1.0)
     if rename:
         renamed(tree, pack)
-    return tree if (taller, wider) == (1, 1) else own(tree)
+    return tree if (series, strings) == (old["series"], old["parallel"]) else own(tree)
+
+
+def other_cells(pack: Tree, series: int, parallel: int) -> Tree:
+    """A pack's table with other cells, and what follows in it.
+
+    Args:
+        pack: The table; its pack is made of cells.
+        series: Cells in series.
+        parallel: Parallel strings.
+    """
+    made = revalued("pack", pack, {**pack, "series": series, "parallel": parallel})
+    if not _whole(series) or not _whole(parallel):
+        return made
+    return _followed(made, "pack", series / pack["series"], parallel / pack["parallel"])
 
 
 def renamed(tree: Tree, pack: str) -> str:
@@ -140,9 +154,8 @@ def _whole(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and value >= 1
 
 
-def _follow(tree: Tree, part: str, name: str, taller: float, wider: float) -> None:
-    """Put in what follows; what was said of a value does not hold for another."""
-    table = tree[part][name]
+def _followed(table: Tree, part: str, taller: float, wider: float) -> Tree:
+    """A table with what follows; what was said of a value does not hold for another."""
     given = {f"{part}.{key}": value for key, value in table.items() if value is not None}
     follow = {
         name.partition(".")[2]: _plain(value)
@@ -155,7 +168,7 @@ def _follow(tree: Tree, part: str, name: str, taller: float, wider: float) -> No
         if said is not None:
             kind = "invented" if said.lower().startswith("invented") else "typical"
             made["sources"] = {**made.get("sources", {}), key: f"{kind}: {ESTIMATE}"}
-    tree[part][name] = made
+    return made
 
 
 def _plain(value: float) -> float:

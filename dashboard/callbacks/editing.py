@@ -11,10 +11,11 @@ from dash.exceptions import PreventUpdate
 from curves import JobError, dump_job, parse_job
 from curves.parts.goals import Hill
 from curves.parts.reading import decode
+from curves.parts.recount import CELLS
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard import ids
 from dashboard.callbacks.beside import doubted, moved, stays, why
-from dashboard.callbacks.following import CELLS, followed
+from dashboard.callbacks.following import followed
 from dashboard.components.fields import as_number, typed
 from dashboard.components.part_form import MODELS, part_form, swaps
 from dashboard.part_edits import USUAL_HILL, recounted

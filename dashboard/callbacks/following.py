@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from curves.parts import Pack
-from curves.parts.recount import FOLLOWS
+from curves.parts.recount import CELLS, FOLLOWS
 from curves.units import Units
 from dashboard.components.fields import shown, unit_of
 from dashboard.part_edits import named_by_cells
 from dashboard.state import Session
 
-CELLS = ("series", "parallel")
-"""Fields of a pack that others follow."""
 FOLLOWING = {name.removeprefix("pack.") for name in FOLLOWS if name.startswith("pack.")}
 
 

@@ -8,6 +8,13 @@ from curves.balance import batch_top_speed
 from curves.parts.recount import FOLLOWS, stated
 from curves.stack import stack
 from curves.studies.cells import with_series
+from curves.units import AS_WRITTEN
+from dashboard.callbacks.editing import attempt, edit_part
+from dashboard.callbacks.following import followed
+from dashboard.components.part_form import part_form
+from dashboard.part_edits import named_by_cells
+from dashboard.state import Session
+from tests.unit.component_tree import words as text_of
 
 JOB = load_job()
 PACK_FIELDS = set(type(JOB.pack["cells-13"]).model_fields) - {"source", "sources", "tolerance"}
@@ -139,3 +146,59 @@ def test_it_climbs_as_the_study_says():
     own = top_speed([job.with_cells("cells-13", 20).rig("13 cells")]).speed[0]
     study = with_series(stack([job.rig("13 cells")]), np.array([20.0]))
     assert own == pytest.approx(batch_top_speed(study.batch(), study.names).speed[0], rel=1e-7)
+
+
+def typed(session, name, key, *values):
+    """The session after a value was typed key by key, as the browser sends it."""
+    for value in values:
+        where = {"type": "field", "part": "pack", "name": name, "key": key}
+        session, said = attempt(session, edit_part, where, value, AS_WRITTEN)
+        session = Session.parse(session.data())
+    return session, said
+
+
+def test_typed_in_the_form_it_carries_along_too():
+    session, said = typed(Session.of(JOB), "cells-13", "series", "1", "14")
+    assert said is None
+    assert session.job.rig("13 cells").pack.bms_cutoff_v == 39.2
+    # An open form goes by the name: it waits until typing is over.
+    assert "cells-13" in session.job.pack
+    session, _ = typed(Session.of(JOB), "cells-13", "series", "14")
+    named, name = named_by_cells(session, "cells-13")
+    assert (name, named.job) == ("cells-14", FOURTEEN)
+
+
+def test_strings_typed_carry_mass_and_ratings_along():
+    session, _ = typed(Session.of(JOB), "cells-13", "parallel", "10")
+    pack = session.job.rig("13 cells").pack
+    assert (pack.mass_kg, pack.peak_current_a, pack.bms_cutoff_v) == (11.0, 80.0, 36.4)
+
+
+def test_typed_back_key_by_key_the_pack_is_as_it_was():
+    session, _ = typed(Session.of(JOB), "cells-13", "series", "1", "14", "1", "13")
+    assert session.job.pack["cells-13"] == JOB.pack["cells-13"]
+
+
+@pytest.mark.parametrize("value", ["", "0", "abc", "2.5"])
+def test_no_count_leaves_the_pack_as_it_is(value):
+    session, said = typed(Session.of(JOB), "cells-13", "series", value)
+    assert said
+    assert session.job == JOB
+
+
+def test_the_form_tells_what_follows_and_is_made_anew_where_it_shows_the_old():
+    before = Session.of(JOB)
+    session, _ = typed(before, "cells-13", "series", "14")
+    said = text_of(part_form(session, "pack", "cells-13"))
+    assert "Tune “town (2)” is this pack’s own: its cut-off follows the cells." in said
+    assert "Other packs have tune “town” too" in text_of(part_form(before, "pack", "cells-13"))
+    pack = JOB.pack["cells-13"]
+    fields = [
+        ({"part": "pack", "name": "cells-13", "key": key}, getattr(pack, key))
+        for key in ("series", "mass_kg", "bms_cutoff_v", "price")
+    ]
+    made, form = followed(session, fields, [fields[0][0]], AS_WRITTEN)
+    assert form == {"part": "pack", "name": "cells-14"}
+    assert made.job == FOURTEEN
+    # A form that has just opened tells of all its fields: nothing was typed.
+    assert followed(session, fields, [where for where, _ in fields], AS_WRITTEN) == (session, None)
