@@ -8,6 +8,7 @@ from curves import load_job
 from dashboard import results
 from dashboard.app import create_app
 from dashboard.pages import which_pack
+from dashboard.part_edits import recounted
 from dashboard.results import compare
 from dashboard.state import Session, View
 
@@ -26,15 +27,19 @@ def asked(**other):
     return {**told, **other}
 
 
+def with_cells(series):
+    return recounted(SESSION, "cells-13", "series", series)
+
+
 def moved(series, last=0.0):
-    return which_pack.moved(compare(SESSION.edit(("pack", "cells-13", "series"), series)),
+    return which_pack.moved(compare(with_cells(series)),
                             View(), last)  # fmt: skip
 
 
 def test_the_plots_move_as_if_the_job_had_it(client):
     said = client.post("/typed", json=asked()).get_json()
     session = Session.parse(said.pop("session"))
-    assert session == SESSION.edit(("pack", "cells-13", "series"), 14)
+    assert session == with_cells(14)
     assert said.pop("error") is None
     assert said == moved(14)
     assert said["layout"]["meta"]["made"] == moved(13)["layout"]["meta"]["made"]
