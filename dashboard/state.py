@@ -12,14 +12,17 @@ from curves import Job, JobError, load_job
 from curves.errors import Problem
 from curves.parts.edit import free_name, own_name
 from curves.parts.invented import invented
-from curves.parts.job import build_job
+from curves.parts.job import build_job, parse_job
 from curves.parts.notes import own, revalued
 from curves.units import AS_WRITTEN, Units
+from dashboard import kept
 
 MOST_SETUPS = 40
 """Setups on a page at most, in its table, its plots and its studies; a job may have more."""
+MOST_SLOTS = 1_000_000
 MOST_TEXT = 100_000
 """Characters of a file whose comments are kept: it goes to and fro with every change."""
+USUAL_PINS = (25.0,)
 PARTS = ("motor", "controller", "pack", "tune", "bike")
 
 
@@ -54,23 +57,24 @@ class Session:
         return cls(job, tuple(range(len(job.setup))), text=text if len(text) <= MOST_TEXT else "")
 
     @classmethod
-    def parse(cls, data: Mapping[str, Any]) -> Session:
+    def parse(cls, data: Any) -> Session:
         """From what the browser kept.
 
         Raises:
             JobError: if the job in it is not one any more.
-            KeyError, TypeError, ValueError: if it never was.
+            TypeError, ValueError, RecursionError: if it never was.
         """
-        if not isinstance(data["tree"], dict):
+        if not isinstance(data, Mapping) or not isinstance(data.get("tree"), dict):
             raise TypeError("a job is a table")
         job = _job(json.dumps(data["tree"]))
-        slots = tuple(int(s) for s in data.get("slots", ()))
+        slots = tuple(_slots(data.get("slots")))
         if len(slots) != len(job.setup) or len(set(slots)) != len(slots):
             slots = tuple(range(len(job.setup)))
-        hidden = frozenset(data.get("hidden", ())) & frozenset(slots)
-        over = data.get("over")
+        hidden = frozenset(_slots(data.get("hidden"))) & frozenset(slots)
+        text, over = data.get("text"), data.get("over")
+        short = isinstance(text, str) and len(text) <= MOST_TEXT
         over = over if isinstance(over, dict) else None
-        return cls(job, slots, hidden, str(data.get("text", "")), over)
+        return cls(job, slots, hidden, str(text) if short else "", over)
 
     def data(self) -> dict[str, Any]:
         """For the browser to keep."""
@@ -116,6 +120,8 @@ class Session:
             return known[name]
         if part == "job":
             return self.job
+        if part not in (*PARTS, "conditions", "goals"):
+            raise KeyError(part)
         return getattr(self.job, part)[name] if part in PARTS else getattr(self.job, part)
 
     def edit(self, path: tuple[str | int, ...], value: object) -> Session:
@@ -255,22 +261,22 @@ class View:
     """
 
     units: Units = AS_WRITTEN
-    pinned_kmh: tuple[float, ...] = (25.0,)
+    pinned_kmh: tuple[float, ...] = USUAL_PINS
     grades: tuple[float, ...] | None = None
     width: int = 1200
-    extra: Mapping[str, Any] = field(default_factory=dict)
+    extra: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @classmethod
-    def parse(cls, data: Mapping[str, Any] | None) -> View:
+    def parse(cls, data: Any) -> View:
         """From what the browser kept; what cannot be read is left at its default."""
-        data = data or {}
-        grades = data.get("grades")
+        data = data if isinstance(data, Mapping) else {}
+        pinned, grades = data.get("pinned_kmh"), data.get("grades")
         return cls(
             units=Units.of(_list(data.get("units"))),
-            pinned_kmh=_numbers(data.get("pinned_kmh", (25.0,)), 0.0, 400.0)[:4],
-            grades=None if grades is None else _numbers(grades, -40.0, 40.0)[:4],
+            pinned_kmh=_numbers(pinned, 0.0, 400.0)[:4] if isinstance(pinned, list) else USUAL_PINS,
+            grades=_numbers(grades, -40.0, 40.0)[:4] if isinstance(grades, list) else None,
             width=int(next(iter(_numbers([data.get("width")], 200, 4000)), 1200)),
-            extra=dict(data.get("extra", {})),
+            extra=kept.of_pages(data.get("extra")),
         )
 
     def data(self) -> dict[str, Any]:
@@ -295,25 +301,29 @@ class View:
         return () if job.goals.hill is None else (job.goals.hill.grade_percent,)
 
 
-def read_session(data: Mapping[str, Any] | None) -> Session:
+def read_session(data: Any) -> Session:
     """What the browser kept; the demonstration where that cannot be read (any more)."""
     try:
-        return Session.parse(data or {})
-    except (JobError, KeyError, TypeError, ValueError):
+        return Session.parse(data)
+    except (JobError, TypeError, ValueError, RecursionError):
         return Session.of(load_job())
 
 
 @lru_cache(maxsize=64)
 def _job(text: str) -> Job:
-    return build_job(json.loads(text), name="job")
+    return parse_job(text, name="job", kind="json")
 
 
 def _list(values: Any) -> list[Any]:
     return list(values) if isinstance(values, list | tuple) else []
 
 
+def _slots(values: Any) -> list[int]:
+    """The numbers of setups in a list that the browser kept; none where one of them is none."""
+    found = _list(values)
+    return found if all(type(slot) is int and 0 <= slot < MOST_SLOTS for slot in found) else []
+
+
 def _numbers(values: Any, least: float, most: float) -> tuple[float, ...]:
-    numbers = [
-        float(v) for v in _list(values) if isinstance(v, int | float) and not isinstance(v, bool)
-    ]
-    return tuple(dict.fromkeys(v for v in numbers if least <= v <= most))
+    numbers = [v for v in _list(values) if type(v) in (int, float) and least <= v <= most]
+    return tuple(dict.fromkeys(map(float, numbers)))

@@ -6,6 +6,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from dashboard.sent import is_of_its_kind
+
 MOST_DEEP = 100
 """Levels of lists and tables; a page sends some ten."""
 EVERY = ('["ALL"]', '["ALLSMALLER"]')
@@ -71,9 +73,9 @@ def _is_like(given: Any, like: Mapping[str, str]) -> bool:
         return False
     name = given.get("id")
     if not like["id"].startswith("{"):
-        return bool(name == like["id"])
+        return bool(name == like["id"]) and is_of_its_kind(given, like)
     plain = isinstance(name, dict) and all(isinstance(x, str | int | float) for x in name.values())
-    return plain and name.keys() == json.loads(like["id"]).keys()
+    return plain and is_of_its_kind(given, like)
 
 
 def _is_output(given: Any) -> bool:

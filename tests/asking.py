@@ -47,7 +47,7 @@ class Dashboard:
 
         body = {
             "output": found["output"],
-            "outputs": _outputs(found["output"]),
+            "outputs": outputs_of(found["output"]),
             "inputs": [filled(wire) for wire in found["inputs"]],
             "state": [filled(wire) for wire in found["state"]],
             "changedPropIds": _triggered(changed, rows),
@@ -69,7 +69,7 @@ def _triggered(changed, rows):
     return [f"{name}.{prop}" for name in names]
 
 
-def _outputs(name):
+def outputs_of(name):
     wires = [part.rpartition(".") for part in name.strip(".").split("...")]
     made = [
         {

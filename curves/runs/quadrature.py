@@ -108,8 +108,9 @@ def _drive(p: Push, end: Ends, start: tuple[Array, Array, Array], until: Array) 
     top, held = end.speed, end.held
 
     def coordinate(v: Array) -> Array:
-        share = np.minimum(v / top[:, None], 1.0)
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            # A run that cannot start tends to no speed.
+            share = np.minimum(v / top[:, None], 1.0)
             return np.where(held[:, None], share, np.minimum(-np.log1p(-share), LAST))
 
     first, final = coordinate(start[2][:, None]), coordinate(until[:, None])

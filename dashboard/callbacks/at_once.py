@@ -33,7 +33,7 @@ def register(app: Dash) -> None:
         try:
             asked = _Typed.of(request.get_json())
             changed, error = asked.with_value(asked.value)
-        except (AttributeError, KeyError, TypeError, ValueError):
+        except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
             abort(400)
         compared = compare(changed)
         told = {"session": None if changed is asked.session else changed.data(), "error": error}
@@ -70,8 +70,8 @@ class _Typed:
             read_session(told["session"]),
             View.parse(told["view"]),
             where,
-            str(told["value"]),
-            str(told["next"]),
+            _text(told["value"]),
+            _text(told["next"]),
             None if last is None else float(last),
         )
 
@@ -79,3 +79,14 @@ class _Typed:
         """The job with a value, or as it was and why that is not allowed."""
         edit = EDITS[self.where["type"]]
         return attempt(self.session, edit, self.where, value, self.view.units)
+
+
+def _text(value: Any) -> str:
+    """What was typed.
+
+    Raises:
+        TypeError: if it is none that an input gives.
+    """
+    if not isinstance(value, str | int | float):
+        raise TypeError("an input holds a text or a number")
+    return str(value)

@@ -20,7 +20,7 @@ from dashboard.components.fields import as_number, typed
 from dashboard.components.part_form import MODELS, part_form, swaps
 from dashboard.part_edits import USUAL_HILL, recounted
 from dashboard.results import prepare
-from dashboard.state import Session, View, read_session
+from dashboard.state import PARTS, Session, View, read_session
 from dashboard.typed_over import settled
 from dashboard.uploads import decoded
 
@@ -52,14 +52,13 @@ def _rows(app: Dash) -> None:
         if not acted or acted["slot"] not in session.slots:
             raise PreventUpdate
         slot, do = acted["slot"], acted["do"]
-        if do.startswith("edit-"):
-            part = do.removeprefix("edit-")
-            if part == "setup":
-                return no_update, {"part": part, "name": str(slot)}, no_update
+        verb, _, part = do.partition("-")
+        if do == "edit-setup":
+            return no_update, {"part": part, "name": str(slot)}, no_update
+        if verb == "edit" and part in PARTS:
             name = getattr(session.job.setup[session.index(slot)], part)
             return no_update, {"part": part, "name": name}, no_update
-        if do.startswith("own-"):
-            part = do.removeprefix("own-")
+        if verb == "own" and part in PARTS:
             session, name = session.own_part(slot, part)
             return session.data(), {"part": part, "name": name}, no_update
         do_it = {
@@ -68,7 +67,9 @@ def _rows(app: Dash) -> None:
             "duplicate": session.duplicate,
             "remove": session.remove,
             "delivered": session.compare_to,
-        }[do]
+        }.get(do)
+        if do_it is None:
+            raise PreventUpdate
         try:
             return do_it(slot).data(), no_update, ""
         except JobError as error:

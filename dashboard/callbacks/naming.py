@@ -30,7 +30,7 @@ def _names(app: Dash) -> None:
     )
     def rename(_values: Any, data: Any) -> tuple[Any, Any]:
         for where, new in touched():
-            if new != where["name"]:
+            if isinstance(new, str) and new != where["name"]:
                 try:
                     session = renamed(read_session(data), where["part"], where["name"], new)
                 except JobError as error:

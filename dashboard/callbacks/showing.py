@@ -76,7 +76,7 @@ def register(app: Dash) -> None:
         columns = page.columns(compared, looked)
         now = table.structure(compared.session, looked.units)
         # What is being typed stays where only results changed.
-        same = drawn == now and not session.get("whole")
+        same = drawn == now and not (isinstance(session, dict) and session.get("whole"))
         return (
             answered(page, compared, looked),
             compared.job.title,

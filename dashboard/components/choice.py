@@ -117,7 +117,7 @@ def register(
         if slot == made:
             raise PreventUpdate
         view = View.parse(data)
-        now = {**kept(view, page), "slot": int(slot)} if str(slot).isdigit() else None
+        now = {**kept(view, page), "slot": int(slot)} if str(slot).isdecimal() else None
         if now is None or now == kept(view, page):
             raise PreventUpdate
         return keep(view, replace(view, extra={**view.extra, page: now})), slot

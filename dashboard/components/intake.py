@@ -155,13 +155,17 @@ def asked(answers: Mapping[str, Any], units: Units) -> Asked:
         units: What they were typed in.
 
     Raises:
-        ValueError: if a number is none, or below 0.
+        ValueError: if a number is none, or below 0, or a choice is none of those offered.
     """
     given: dict[str, Any] = {}
     for field, value in answers.items():
+        if field not in SAID:
+            continue
         if field in UNITS and value not in (None, ""):
             given[field] = _number(field, value, units)
         elif field not in UNITS and value:
+            if str(value) not in [choice["value"] for choice in _choices(field) or ()]:
+                raise ValueError(f"{SAID[field]} must be one of those in its list.")
             given[field] = int(value) if field == "volts" else value
     return Asked(**given)
 

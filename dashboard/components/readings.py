@@ -138,7 +138,7 @@ def register(
         before = tree_of(view, page)
         tree = before
         for name, value in zip(names, values, strict=True):
-            table, key = known[name["table"]], name["key"]
+            table, key = _at(known, name), name["key"]
             # What stands in other units is about to be drawn again.
             if name["unit"] == view.units.name(table.unit(key)):
                 tree = put(tree, table, name["row"], key, value, view.units)
@@ -155,14 +155,14 @@ def register(
         prevent_initial_call=True,
     )
     def row(_clicks: Any, places: Any, data: Any) -> tuple[Any, Any]:
-        at = ctx.triggered_id
-        if not at or not any(change["value"] for change in ctx.triggered):
+        asked = ctx.triggered_id
+        if not asked or not any(change["value"] for change in ctx.triggered):
             raise PreventUpdate
         view = View.parse(data)
-        tree, table = tree_of(view, page), known[at["table"]]
-        tree = _added(tree, table) if at["do"] == "add" else _removed(tree, table, at["row"])
+        tree, table = tree_of(view, page), _at(known, asked)
+        tree = _added(tree, table) if asked["do"] == "add" else _removed(tree, table, asked["row"])
         drawn = [
-            draw(p["table"], tree, view.units) if p["table"] == at["table"] else no_update
+            draw(p["table"], tree, view.units) if p["table"] == asked["table"] else no_update
             for p in places
         ]
         return keep(view, with_tree(view, page, tree)), drawn
@@ -178,10 +178,18 @@ def register(
     def in_other_units(_rested: Any, places: Any, names: Any, data: Any) -> Any:
         view = View.parse(data)
         drawn = {name["unit"] for name in names}
-        now = {view.units.name(known[name["table"]].unit(name["key"])) for name in names}
+        now = {view.units.name(_at(known, name).unit(name["key"])) for name in names}
         if drawn == now:
             raise PreventUpdate
-        return [draw(p["table"], tree_of(view, page), view.units) for p in places]
+        return [draw(_at(known, p).name, tree_of(view, page), view.units) for p in places]
+
+
+def _at(known: Mapping[str, Table], name: Mapping[str, Any]) -> Table:
+    """The table that the name of a component speaks of."""
+    table = known.get(name["table"])
+    if table is None or name.get("key", table.columns[0]) not in table.columns:
+        raise PreventUpdate
+    return table
 
 
 def place(page: str, table: Any) -> dict[str, Any]:

@@ -127,7 +127,8 @@ def register(app: Dash) -> None:
         view = View.parse(data)
         kept = dict(zip(FIELDS, values, strict=True))
         for name in SETUPS:
-            kept[name] = [int(slot) for slot in kept[name] or () if str(slot).isdigit()]
+            slots = kept[name] if isinstance(kept[name], list) else []
+            kept[name] = [int(slot) for slot in slots if str(slot).isdecimal()]
         if kept["date"] == today() and Asked.of(view).date is None:
             kept["date"] = None
         now = replace(view, extra={**view.extra, "report": kept})

@@ -48,11 +48,11 @@ def stretches(run: Run, last: float) -> list[Stretch]:
     found: list[Stretch] = []
     at = 0
     for words, group in groupby(run.held):
-        first, at = at, at + len(list(group))
+        at += len(list(group))
         start = found[-1].end if found else 0.0
         end = float(run.time[at]) if at < run.time.size else float("inf")
         end = min(end, last)
-        if first and end - start < SLIVER * last:
+        if found and end - start < SLIVER * last:
             found[-1] = found[-1]._replace(end=end)
         elif end > start:
             found.append(Stretch(start, end, words))

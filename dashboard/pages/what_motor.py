@@ -202,7 +202,10 @@ def _following(app: Dash) -> None:
     def follow(_rested: Any, names: Any, data: Any) -> Any:
         tree = readings.tree_of(View.parse(data), NAME)
         found = found_in(tree)
-        gives = [_gives(TABLES[name["table"]], found) for name in names]
+        gives = [
+            _gives(TABLES[name["table"]], found) if name["table"] in TABLES else no_update
+            for name in names
+        ]
         nothing = found.profile is None
         return motor_card.values(tree), motor_card.left_out(tree), gives, nothing, nothing
 
