@@ -10,7 +10,7 @@ from dash.exceptions import PreventUpdate
 from curves import JobError
 from curves.intake import first_job
 from dashboard import ids
-from dashboard.components.intake import asked, buys, form
+from dashboard.components.intake import asked, buys, form, wrong
 from dashboard.state import Session, View
 
 PRICED = ("range_km", "budget", "price_per_kwh")
@@ -51,18 +51,22 @@ def register(app: Dash) -> None:
         Output(ids.SESSION, "data", allow_duplicate=True),
         Output(ids.INTAKE, "opened", allow_duplicate=True),
         Output(ids.INTAKE_SAID, "children"),
+        Output(fields, "error"),
         Input(ids.INTAKE_MAKE, "n_clicks"),
         State(fields, "value"),
         State(fields, "id"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def make(clicks: Any, values: Any, names: Any, view: Any) -> tuple[Any, Any, Any]:
+    def make(clicks: Any, values: Any, names: Any, view: Any) -> tuple[Any, ...]:
         if not clicks:
             raise PreventUpdate
         answers = {name["field"]: value for name, value in zip(names, values, strict=True)}
+        units = View.parse(view).units
+        found = wrong(answers, units)
+        beside = [found.get(field) for field in answers]
         try:
-            job = first_job(asked(answers, View.parse(view).units))
+            job = first_job(asked(answers, units))
         except (JobError, ValueError) as error:
-            return no_update, True, str(error)
-        return {**Session.of(job).data(), "whole": True, "step": True}, False, ""
+            return no_update, True, str(error), beside
+        return {**Session.of(job).data(), "whole": True, "step": True}, False, "", beside

@@ -19,6 +19,7 @@ from curves.intake import (
     Asked,
     wh_needed,
 )
+from curves.parts.base import LARGEST
 from curves.parts.job import profile_names
 from curves.units import Units
 from dashboard import ids
@@ -54,6 +55,7 @@ SAID = {
     "price_per_kwh": "Price of a pack’s kWh, in the same money",
     "road_class": "Class of vehicle",
 }
+MAY_BE_EMPTY = {"budget": "none: no budget"}
 _SPREAD = round(100 * PRICE_PER_KWH.tolerance)
 NO_CLASS = "none chosen"
 
@@ -79,9 +81,9 @@ def form(units: Units) -> list[Any]:
     inputs = [_input(field.name, getattr(usual, field.name), units) for field in fields(Asked)]
     return [
         html.P(
-            "Leave what you do not know: typical values stand in, each with its source and how "
-            "sure it is, to be replaced under Parts. The motor is an invented one until you put "
-            "in your own readings.",
+            "Leave what you do not know as it stands: typical values, each with its source and "
+            "how sure it is, to be replaced under Parts. The motor is an invented one until you "
+            "put in your own readings.",
             className="lead",
         ),
         html.Div(inputs, className="fields intake-fields"),
@@ -144,11 +146,33 @@ def _input(field: str, usual: Any, units: Units) -> Any:
     if choices is not None:
         value = "" if usual is None else str(usual)
         return dmc.Select(label=label, data=choices, value=value, id=name, allowDeselect=False)
-    return dmc.NumberInput(label=label, value=shown(usual, unit, units), min=0, id=name)
+    empty = MAY_BE_EMPTY.get(field, "")
+    value = shown(usual, unit, units)
+    return dmc.NumberInput(label=label, value=value, placeholder=empty, min=0, id=name)
+
+
+def wrong(answers: Mapping[str, Any], units: Units) -> dict[str, str]:
+    """What is wrong with the numbers of the form, by field; and what is usual there.
+
+    Args:
+        answers: By field, as the inputs give them.
+        units: What they were typed in.
+    """
+    found = {}
+    for field in UNITS.keys() & answers.keys():
+        value = answers[field]
+        if value in (None, "") and field in MAY_BE_EMPTY:
+            continue
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not number or not 0 <= value <= LARGEST:
+            usual = shown(getattr(Asked(), field), UNITS[field], units)
+            told = "" if usual is None else f"; {usual:g} {units.name(UNITS[field])}".rstrip()
+            found[field] = f"must be a number, 0 or more{told and told + ' is usual'}"
+    return found
 
 
 def asked(answers: Mapping[str, Any], units: Units) -> Asked:
-    """What the form was told; what is left empty keeps its usual answer.
+    """What the form was told.
 
     Args:
         answers: By field, as the inputs give them.
@@ -157,6 +181,8 @@ def asked(answers: Mapping[str, Any], units: Units) -> Asked:
     Raises:
         ValueError: if a number is none, or below 0, or a choice is none of those offered.
     """
+    for field, said in wrong(answers, units).items():
+        raise ValueError(f"{SAID[field]} {said}.")
     given: dict[str, Any] = {}
     for field, value in answers.items():
         if field not in SAID:
@@ -170,10 +196,7 @@ def asked(answers: Mapping[str, Any], units: Units) -> Asked:
     return Asked(**given)
 
 
-def _number(field: str, value: Any, units: Units) -> float:
-    number = value if isinstance(value, int | float) else -1
-    if number < 0:
-        raise ValueError(f"{SAID[field]} must be a number, 0 or more.")
+def _number(field: str, number: float, units: Units) -> float:
     usual = getattr(Asked(), field)
     unit = UNITS[field]
     return usual if number == shown(usual, unit, units) else float(units.typed(number, unit))

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple, TypeAlias
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State
+from dash import ALL, Dash, Input, Output, State, ctx, set_props
 from dash.exceptions import PreventUpdate
 
-from curves.parts.base import LARGEST
+from curves.parts.base import LARGEST, SMALLEST
 from curves.units import AS_WRITTEN, Units, swap_of
 from dashboard import ids
 from dashboard.callbacks.keeping import keep
@@ -22,6 +22,7 @@ from dashboard.results import Comparison
 from dashboard.state import View
 
 ENDS = ("from", "to")
+Check: TypeAlias = Callable[[str], str]
 
 
 def name_of(page: str, key: Any) -> dict[str, Any]:
@@ -60,28 +61,60 @@ def enter(
     value: float,
     unit: str = "",
     units: Units = AS_WRITTEN,
+    *,
+    least: float = -LARGEST,
+    most: float = LARGEST,
+    empty: str = "",
     **more: Any,
 ) -> Any:
-    """A number.
+    """A number. What is emptied, no number or out of bounds is said, and the old one stays.
 
     Args:
         page: Name of the page.
         key: What is entered.
         label: Above the control; the unit follows it.
-        value: Now, in ``unit``.
+        value: Now, in ``unit``; NaN for none.
         unit: What it is kept in.
         units: What it is read and typed in.
-        more: Of the input, such as ``min`` and ``step``.
+        least: The lowest it may be, in ``unit``.
+        most: The highest.
+        empty: What none means, where it may be emptied; begins with ``none``.
+        more: Of the input, such as ``step``.
     """
     named = key if units.name(unit) == unit else f"{key}{IN}{unit}"
+    now = "" if math.isnan(value) else shown(value, unit, units)
     return dmc.NumberInput(
         id=name_of(page, named),
         label=f"{label}, {units.name(unit)}".rstrip(", "),
-        value="" if math.isnan(value) else shown(value, unit, units),
+        value=now,
+        # An emptied input shows what holds on, or what none means.
+        placeholder=empty or str(now),
+        min=shown(least, unit, units),
+        max=shown(most, unit, units),
         size="xs",
-        clampBehavior="blur",
+        clampBehavior="none",
         **more,
     )
+
+
+def wrong_number(value: Any, least: float, most: float, *, whole: bool = False) -> str:
+    """What is wrong with a number that was typed, empty for nothing.
+
+    Args:
+        value: As the input gives it.
+        least: The lowest it may be.
+        most: The highest.
+        whole: Whether it is counted.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return "must be a number"
+    if whole and value != int(value):
+        return "must be a whole number"
+    if least <= value <= most:
+        return ""
+    if most >= LARGEST:
+        return "must be above 0" if 0 < least <= SMALLEST else f"must be {least:,.6g} or more"
+    return f"must be from {least:,.6g} to {most:,.6g}"
 
 
 def several(
@@ -140,6 +173,7 @@ def enter_range(page: str, one: Varied, ends: tuple[float, float], units: Units)
     """Both ends of an input's range."""
     return [
         enter(page, f"{end} {one.name}", end.capitalize(), value, one.unit, units,
+              least=max(one.least, -LARGEST), most=min(one.most, LARGEST),
               **{"aria-label": f"{one.label}, {end}"})
         for end, value in zip(ENDS, ends, strict=True)
     ]  # fmt: skip
@@ -154,23 +188,75 @@ def entered_range(view: View, page: str, one: Varied) -> tuple[float, float]:
     return low, high
 
 
-def register(app: Dash, page: str) -> None:
-    """Keep what is chosen and entered on a page."""
+def register(app: Dash, page: str, checks: Mapping[str, Check] | None = None) -> None:
+    """Keep what is chosen and entered on a page; say beside a control what is wrong with it.
+
+    Args:
+        app: The app.
+        page: Name of the page.
+        checks: What is wrong with the text of an option, empty for nothing, by its key.
+    """
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),
         Input(name_of(page, ALL), "value"),
         State(name_of(page, ALL), "id"),
+        State(name_of(page, ALL), "placeholder"),
+        State(name_of(page, ALL), "min"),
+        State(name_of(page, ALL), "max"),
+        State(name_of(page, ALL), "allowDecimal"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
-    def chosen(values: Any, names: Any, data: Any) -> Any:
-        view = View.parse(data)
-        typed = dict(_typed(name["key"], x) for name, x in zip(names, values, strict=True))
-        now = {**kept(view, page), **typed}
-        if now == kept(view, page):
+    def chosen(*told: Any) -> Any:
+        *columns, data = told
+        view, now = View.parse(data), {}
+        before = kept(view, page)
+        changed = [name for name in ctx.triggered_prop_ids.values() if isinstance(name, dict)]
+        for control in zip(*columns, strict=True):
+            made = _Control(*control)
+            wrong = made.wrong(checks or {})
+            if made.name in changed:
+                set_props(made.name, made.said(wrong, before))
+            if not wrong:
+                now |= [_typed(made.name["key"], made.value)]
+        now = {**before, **now}
+        if now == before:
             raise PreventUpdate
         return keep(view, replace(view, extra={**view.extra, page: now}))
+
+
+class _Control(NamedTuple):
+    """A control as the browser has it; only numbers have bounds."""
+
+    value: Any
+    name: dict[str, Any]
+    placeholder: Any
+    least: Any
+    most: Any
+    decimal: Any
+
+    @property
+    def may_be_empty(self) -> bool:
+        return str(self.placeholder or "").startswith("none")
+
+    def wrong(self, checks: Mapping[str, Check]) -> str:
+        """What is wrong with its value."""
+        if self.least is None or self.most is None:
+            check = checks.get(self.name["key"])
+            return check(str(self.value or "")) if check else ""
+        if self.value in ("", None) and self.may_be_empty:
+            return ""
+        return wrong_number(self.value, self.least, self.most, whole=self.decimal is False)
+
+    def said(self, wrong: str, before: Mapping[str, Any]) -> dict[str, Any]:
+        """Its properties: what is wrong and what holds on, else nothing but what holds now."""
+        if wrong:
+            key, _, _unit = self.name["key"].partition(IN)
+            old = before.get(key) if self.may_be_empty or self.least is None else self.placeholder
+            return {"error": f"{wrong}; {'none' if old in ('', None) else old} stays in force"}
+        held = self.least is not None and not self.may_be_empty
+        return {"error": None, **({"placeholder": str(self.value)} if held else {})}
 
 
 def _typed(key: str, value: Any) -> tuple[str, Any]:

@@ -176,10 +176,13 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
     asked = _asked(compared, reading, view)
     tools.append(
         options.enter(NAME, "worth", "An ampere should buy", asked.worth_kmh, "km/h", view.units,
-                      min=0.001, step=0.05)
+                      least=0.001, most=10.0, step=0.05)
     )  # fmt: skip
     if asked.cells:
-        tools.append(options.enter(NAME, "cells", "Match cells in series", asked.cells, min=1))
+        tools.append(
+            options.enter(NAME, "cells", "Match cells in series", asked.cells,
+                          least=1, most=MOST_CELLS, allowDecimal=False)
+        )  # fmt: skip
     return tools
 
 

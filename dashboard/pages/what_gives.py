@@ -55,6 +55,16 @@ def _wiring(view: View) -> Wiring:
     return Wiring(**known_, **{name: _gauge(view, name) for name, _ in WIRES})
 
 
+def _gauge_problem(text: str) -> str:
+    """What is wrong with a wire size that was typed, empty for nothing."""
+    try:
+        if text:
+            wire_size(text)
+    except ValueError as problem:
+        return str(problem)
+    return ""
+
+
 def _gauge(view: View, name: str) -> int | None:
     try:
         return wire_size(str(choice.kept(view, NAME).get(name) or ""))
@@ -160,7 +170,15 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
         ),
         html.Div(
             [
-                options.enter(NAME, name, label, getattr(wiring, name) or math.nan, min=0)
+                options.enter(
+                    NAME,
+                    name,
+                    label,
+                    getattr(wiring, name) or math.nan,
+                    least=1e-9,
+                    most=1e6,
+                    empty="none: not checked",
+                )
                 for name, label in CURRENTS
             ]
         ),
@@ -263,7 +281,7 @@ def _work(compared: Comparison, view: View, _task: Task) -> None:
 def register(app: Dash) -> None:
     """Links and cautions follow the job and what is entered."""
     choice.register(app, NAME)
-    options.register(app, NAME)
+    options.register(app, NAME, {name: _gauge_problem for name, _ in WIRES})
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
     from dashboard.callbacks.showing import read

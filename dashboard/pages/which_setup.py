@@ -151,8 +151,17 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
         )
     groups.append(
         [
-            options.enter(NAME, "budget", "Most setups tried", asked.budget, min=1, step=1000),
-            options.enter(NAME, "seed", "Seed", asked.seed, min=0),
+            options.enter(
+                NAME,
+                "budget",
+                "Most setups tried",
+                asked.budget,
+                least=1,
+                most=1_000_000,
+                step=1000,
+                allowDecimal=False,
+            ),
+            options.enter(NAME, "seed", "Seed", asked.seed, least=0, allowDecimal=False),
         ]
     )
     return [html.Div(group) for group in groups]
@@ -164,7 +173,8 @@ def _range(asked: Asked, k: int, view: View) -> list[Any]:
     fields[0].label = f"{one.label}, from"
     if one.whole:
         return fields
-    return [*fields, options.enter(NAME, f"steps {one.name}", "Values", steps, min=2, max=200)]
+    return [*fields, options.enter(NAME, f"steps {one.name}", "Values", steps, least=2, most=200,
+                                  allowDecimal=False)]  # fmt: skip
 
 
 def _goal(asked: Asked, k: int, view: View) -> Any:

@@ -10,8 +10,8 @@ from curves.cautions.law import CLASSES
 from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_compared, first_job
 from curves.parts.job import profile_names
 from curves.parts.pack import cell_curve
-from curves.units import Units
-from dashboard.components.intake import asked, buys, form
+from curves.units import AS_WRITTEN, Units
+from dashboard.components.intake import SAID, UNITS, asked, buys, form, wrong
 
 
 def test_nothing_is_demanded_and_the_first_job_rides():
@@ -64,11 +64,26 @@ def test_the_form_asks_in_the_units_read_and_keeps_what_is_left_alone():
     assert "Rider, lb" in told
     assert "48 V: 13 NMC, 15 or 16 LFP cells" in told
     shown = round(80 / 0.45359237, 3)  # a pound by definition
-    answers = {"rider_kg": shown, "load_kg": "", "volts": "52", "road_class": "", "bike": "cargo"}
+    answers = {"rider_kg": shown, "budget": "", "volts": "52", "road_class": "", "bike": "cargo"}
     assert asked(answers, read) == Asked(bike="cargo", volts=52)
     assert asked({"rider_kg": 200}, read).rider_kg == pytest.approx(200 * 0.45359237)
     with pytest.raises(ValueError, match="Rider must be"):
         asked({"rider_kg": "heavy"}, read)
+
+
+@pytest.mark.parametrize("empty", ["", None, "-", "heavy", True, -1, float("nan"), 1e300])
+def test_an_emptied_or_unreadable_number_is_no_usual_one(empty):
+    numbers = [field for field in SAID if field in UNITS]
+    for field in numbers:
+        found = wrong({field: empty}, AS_WRITTEN)
+        if field == "budget" and empty in ("", None):
+            assert found == {}
+            continue
+        assert list(found) == [field]
+        assert found[field].startswith("must be a number, 0 or more")
+        with pytest.raises(ValueError, match="must be a number"):
+            asked({field: empty}, AS_WRITTEN)
+    assert wrong({"rider_kg": ""}, AS_WRITTEN)["rider_kg"].endswith("; 80 kg is usual")
 
 
 def test_typical_values_say_so_and_carry_a_tolerance():
