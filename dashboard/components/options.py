@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any, NamedTuple, TypeAlias
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State, ctx, set_props
+from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.parts.base import LARGEST, SMALLEST
@@ -221,8 +221,9 @@ def register(app: Dash, page: str, checks: Mapping[str, Check] | None = None) ->
             if not wrong:
                 now |= [_typed(made.name["key"], made.value)]
         now = {**before, **now}
+        # What is said beside a control would be lost with a callback that sets nothing.
         if now == before:
-            raise PreventUpdate
+            return no_update
         return keep(view, replace(view, extra={**view.extra, page: now}))
 
 

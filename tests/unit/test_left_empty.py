@@ -1,5 +1,7 @@
 """What is emptied or cannot be read: an error beside the field, and what was before holds."""
 
+import math
+
 import pytest
 
 from curves import dump_job, load_job, parse_job
@@ -8,8 +10,9 @@ from curves.units import AS_WRITTEN, Units
 from dashboard import ids
 from dashboard.callbacks.beside import moved
 from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.components import left_out
+from dashboard.components import left_out, options
 from dashboard.components.part_form import MODELS, part_form
+from dashboard.pages import what_gives
 from dashboard.part_edits import taken_back, with_hill
 from dashboard.state import PARTS, Session
 from tests.unit.component_tree import parts, words
@@ -146,3 +149,38 @@ def test_a_list_shown_to_six_digits_stays_what_it_is():
     where = ids.field("motor", "hub", "torque_derating")
     (there,) = [x for x in parts(form) if getattr(x, "id", None) == where]
     assert edit_part(session, where, there.value) is session
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        ("", "must be a number; 0.1 stays in force"),
+        (None, "must be a number; 0.1 stays in force"),
+        ("abc", "must be a number; 0.1 stays in force"),
+        (True, "must be a number; 0.1 stays in force"),
+        (400.0, "must be from 0.001 to 10; 0.1 stays in force"),
+        (0.2, None),
+    ],
+)
+def test_an_option_says_what_is_wrong_and_what_holds(value, said):
+    made = options.enter("p", "worth", "Worth", 0.1, least=0.001, most=10.0)
+    control = options._Control(value, made.id, made.placeholder, made.min, made.max, None)
+    wrong = control.wrong({})
+    assert control.said(wrong, {})["error"] == said
+
+
+def test_an_option_that_may_be_empty_means_none_and_says_so():
+    made = options.enter("p", "fuse_a", "Fuse", math.nan, least=1e-9, empty="none: not checked")
+    asked = (made.id, made.placeholder, made.min, made.max, None)
+    assert not options._Control("", *asked).wrong({})
+    control = options._Control(0, *asked)
+    assert control.said(control.wrong({}), {"fuse_a": 30})["error"] == (
+        "must be above 0; 30 stays in force"
+    )
+
+
+def test_a_wire_that_is_none_is_said():
+    control = options._Control("thick", {"key": "pack_wire_awg"}, None, None, None, None)
+    wrong = control.wrong({"pack_wire_awg": what_gives._gauge_problem})
+    assert "is no wire size" in wrong
+    assert control.said(wrong, {"pack_wire_awg": "10"})["error"].endswith("; 10 stays in force")

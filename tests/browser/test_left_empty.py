@@ -1,0 +1,79 @@
+"""What is emptied in a real browser: said beside it, and what was before holds in page and file."""
+
+from playwright.sync_api import expect
+
+from tests.browser.conftest import until
+from tests.browser.test_editing import stored
+
+WRONG = ".mantine-InputWrapper-error"
+HELD = "localStorage.getItem('rimforce/view').includes('\"worth\":{}')"
+
+
+def kv_of(page):
+    return stored(page)["motor"]["hub"]
+
+
+def test_kv_emptied_typed_and_taken_back(demo, open_page):
+    page = open_page(demo)
+    expect(page.locator(".badge")).to_contain_text("Demonstration")
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_label("Part to edit").first.fill("hub")
+    page.get_by_role("option", name="hub").click()
+    kv = page.locator(".form").get_by_label("Kv", exact=False).first
+    expect(kv).to_have_value("8.4")
+    back = page.get_by_role("button", name="Take 8.4 rpm/V from demo-hub-direct")
+    expect(back).to_be_hidden()
+    for typed in ("", "abc"):
+        kv.fill("")
+        kv.press_sequentially(typed)
+        kv.blur()
+        expect(page.locator(f".form {WRONG}")).to_have_text(
+            "must be a number; 8.4 rpm/V stays in force"
+        )
+    expect(page.locator(".badge")).to_contain_text("Demonstration")
+    kv.fill("9.3")
+    kv.blur()
+    expect(page.locator(f".form {WRONG}")).to_have_count(0)
+    until(page, "JSON.stringify(localStorage).includes('9.3')")
+    assert "kv_rpm_per_v" not in kv_of(page)["sources"]
+    assert kv_of(page)["tolerance"]["kv_rpm_per_v"] == 0.03
+    expect(page.locator(".badge")).to_contain_text("Some values of motor")
+    expect(page.get_by_title("typed, source not given; ± 3 %, usual for its kind")).to_be_visible()
+    kv.fill("")
+    kv.blur()
+    expect(page.locator(f".form {WRONG}")).to_have_text(
+        "must be a number; 9.3 rpm/V stays in force"
+    )
+    assert kv_of(page)["kv_rpm_per_v"] == 9.3
+    back.click()
+    expect(kv).to_have_value("8.4")
+    until(page, "JSON.stringify(localStorage).includes('a slow winding')")
+    expect(back).to_be_hidden()
+
+
+def test_an_emptied_limit_is_none_and_says_so(demo, open_page):
+    page = open_page(demo)
+    page.get_by_label("Edit tune town").first.click()
+    cap = page.locator(".form").get_by_label("Power cap")
+    cap.fill("")
+    cap.blur()
+    expect(cap).to_have_attribute("placeholder", "none: no cap")
+    until(page, "JSON.stringify(localStorage).includes('rimforce/job')")
+    assert "power_cap_w" not in stored(page)["tune"]["town"]
+    expect(page.locator(f".form {WRONG}")).to_have_count(0)
+
+
+def test_an_option_of_a_study_keeps_what_held(demo, open_page):
+    page = open_page(demo)
+    page.goto(f"{demo}weakening")
+    worth = page.get_by_label("An ampere should buy, km/h")
+    wrong = page.locator(f"main {WRONG}")
+    worth.fill("0.2")
+    until(page, HELD.format("0.2"))
+    for typed in ("", "400"):
+        worth.fill(typed)
+        expect(wrong).to_contain_text("0.2 stays in force")
+        assert page.evaluate(HELD.format("0.2"))
+    worth.fill("0.3")
+    expect(wrong).to_have_count(0)
+    until(page, HELD.format("0.3"))
