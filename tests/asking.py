@@ -41,8 +41,12 @@ class Dashboard:
         given = {name.replace("_", "-"): value for name, value in values.items()}
 
         def filled(wire):
+            made = [{"id": i, "property": wire["property"], "value": v} for i, v in rows]
+            if '["ALL"]' in wire["id"]:
+                return made
             if wire["id"].startswith("{"):
-                return [{"id": i, "property": wire["property"], "value": v} for i, v in rows]
+                # One component, or the one of its kind that is asked for.
+                return next(iter(made), {**wire, "id": json.loads(wire["id"]), "value": None})
             return {**wire, "value": given.get(wire["id"])}
 
         body = {
