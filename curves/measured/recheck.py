@@ -94,7 +94,7 @@ def recheck(rig: Rig, typed: Typed) -> Recheck:
             *WORDS[name],
             float(read[k]),
             float(predicted[k]),
-            float(predicted[k] - BAND * spread[k]),
+            _least(name, float(predicted[k] - BAND * spread[k])),
             float(predicted[k] + BAND * spread[k]),
             bool(agrees[k]),
         )
@@ -107,6 +107,11 @@ def recheck(rig: Rig, typed: Typed) -> Recheck:
         else suspects_of(moves, per_sigma[:, known], off[known], meter[known])
     )
     return Recheck(checks, suspects, tuple(_sentences(checks, suspects)))
+
+
+def _least(name: str, value: float) -> float:
+    """The low end of a band: no bike is slower than one that cannot start."""
+    return max(value, 0.0) if name == "top_speed_kmh" else value
 
 
 def _sentences(checks: tuple[Check, ...], suspects: tuple[Suspect, ...]) -> list[str]:

@@ -17,7 +17,7 @@ from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.roots import Array
 from curves.stack import Stack, stack
-from curves.studies.tolerances import kept_possible, unsure
+from curves.studies.tolerances import kept_possible, moved_by, unsure
 
 ABSOLUTE: Final[Mapping[str, tuple[float, float, float]]] = {
     "setup.state_of_charge": (0.05, 0.0, 1.0),
@@ -109,13 +109,18 @@ def slopes_of(base: Stack, moves: list[Move], typed: Typed, asked: tuple[str, ..
                 start = float(base.values[field][0])
                 column = values.setdefault(field, np.full(len(moves), start))
                 share = move.sigma / abs(move.value) if move.value else 0.0
-                by = move.sigma if field in ABSOLUTE else share * start
-                column[row] = _possible(field, start + sign * by)
+                to = start + sign * move.sigma
+                to = to if field in ABSOLUTE else start * moved_by(share, sign)
+                column[row] = _possible(field, to)
                 if field == move.fields[0]:
                     spans[side, row] = abs(column[row] - start) / move.sigma
         sides.append(predictions(base.vary(values), typed, asked))
-    span = np.maximum(spans.sum(axis=0), 1e-9)[:, None]
-    return np.asarray(np.nan_to_num((sides[0] - sides[1]) / span))
+    here = predictions(base, typed, asked)
+    up, down, both = (np.maximum(x, 1e-9)[:, None] for x in (*spans, spans.sum(axis=0)))
+    # A side on which the bike cannot start is not nothing: the other tells then.
+    slope = (sides[0] - sides[1]) / both
+    one = np.where(np.isfinite(sides[0]), (sides[0] - here) / up, (here - sides[1]) / down)
+    return np.asarray(np.nan_to_num(np.where(np.isfinite(slope), slope, one)))
 
 
 def _possible(field: str, value: float) -> float:

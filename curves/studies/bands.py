@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,15 +11,13 @@ from numpy.typing import NDArray
 from curves.balance import balance_speed
 from curves.batch import Batch
 from curves.envelope import draw, no_load_speed
-from curves.parts.base import Table
 from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.runs import Targets, timed_runs
 from curves.stack import Stack, stack
-from curves.studies.common import Progress, pick, quietly
-from curves.studies.tolerances import kept_possible, sampled_at, unsure
+from curves.studies.common import Progress, quietly
+from curves.studies.samples import Input, Method, inputs_of, normal_samples, sampled
 
-Method: TypeAlias = Literal["sobol", "latin hypercube"]
 QUANTILES = (0.05, 0.5, 0.95)
 COUNT = 512
 """Samples unless told otherwise: a 5 % point then moves by about a tenth of the band."""
@@ -30,23 +27,6 @@ SPEEDS = 2048
 """Top speeds worked out at a time."""
 NEVER = 1e300
 """Stands for a time that never comes while samples are put in order."""
-
-
-@dataclass(frozen=True)
-class Input:
-    """An unsure input of one part, which several setups may share.
-
-    Attributes:
-        name: ``part.field``.
-        share: Relative standard uncertainty.
-        fields: Fields of the stack that move with it.
-        setups: Positions of the setups that carry the part.
-    """
-
-    name: str
-    share: float
-    fields: tuple[str, ...]
-    setups: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -87,7 +67,7 @@ def bands(
     speeds: Sequence[float] = (),
     targets: Targets | None = None,
     count: int = COUNT,
-    method: Method = "sobol",
+    method: Method = "latin hypercube",
     seed: int = 0,
     progress: Progress = quietly,
 ) -> Bands:
@@ -102,12 +82,13 @@ def bands(
         speeds: Road speeds at which rim force is wanted, m/s.
         targets: Splits to time; none if left out.
         count: Samples; rounded up to a power of 2 for Sobol' points.
-        method: How the samples are spread.
+        method: How the samples are spread. Sobol' points narrow a band's ends down more, but
+            depend on which setups are asked for together.
         seed: Of the scrambling; the same seed gives the same bands.
         progress: Told samples done and how many there are; what it raises ends the study.
     """
     inputs, setups = inputs_of(rigs), stack(rigs)
-    normal = normal_samples(len(inputs), count, method=method, seed=seed)
+    normal = normal_samples([x.key for x in inputs], count, method=method, seed=seed)
     at_speed = np.asarray(speeds, dtype=np.float64)
     n = normal.shape[0]
     pieces = []
@@ -153,68 +134,6 @@ def _results(
 def _beats(mine: Array, other: Array) -> NDArray[np.bool_]:
     """Better by more than the solver's own accuracy."""
     return mine - other > 1e-9 * np.abs(other)
-
-
-def inputs_of(rigs: Sequence[Rig]) -> tuple[Input, ...]:
-    """The unsure inputs of setups; a part that several of them use counts once.
-
-    Args:
-        rigs: The setups.
-    """
-    found: list[tuple[Table, Input]] = []
-    for k, rig in enumerate(rigs):
-        for name, (share, fields) in unsure(rig).items():
-            table: Table = getattr(rig, name.partition(".")[0])
-            for at, (other, known) in enumerate(found):
-                if known.name == name and other == table:
-                    found[at] = other, Input(name, share, fields, (*known.setups, k))
-                    break
-            else:
-                found.append((table, Input(name, share, fields, (k,))))
-    return tuple(known for _, known in found)
-
-
-def normal_samples(dimensions: int, count: int, *, method: Method, seed: int) -> Array:
-    """Standard normal numbers that fill the space evenly, shape (samples, dimensions).
-
-    Args:
-        dimensions: How many; 0 gives one row of none.
-        count: How many samples, rounded up to a power of 2 for Sobol' points.
-        method: Sobol' points or a Latin hypercube.
-        seed: Of the scrambling.
-    """
-    from scipy.special import ndtri
-    from scipy.stats import qmc
-
-    if dimensions == 0:
-        return np.empty((1, 0))
-    if method == "sobol":
-        points = qmc.Sobol(dimensions, seed=seed).random_base2(max(count - 1, 1).bit_length())
-    else:
-        points = qmc.LatinHypercube(dimensions, seed=seed).random(count)
-    # A scrambled point may round to the very edge.
-    normal: Array = ndtri(np.clip(points, 1e-12, 1 - 1e-12))
-    return normal
-
-
-def sampled(setups: Stack, inputs: Sequence[Input], normal: Array) -> Stack:
-    """Setups with their unsure inputs moved, all setups of the first sample first.
-
-    Args:
-        setups: The setups.
-        inputs: What moves.
-        normal: Standard normal numbers, shape (samples, inputs).
-    """
-    size = len(setups.names)
-    many = pick(setups, np.tile(np.arange(size), normal.shape[0]))
-    changed: dict[str, Array] = {}
-    for k, moved in enumerate(inputs):
-        factor = sampled_at(moved.share, normal[:, k])[:, None]
-        some = list(moved.setups)
-        for field in moved.fields:
-            column = changed.setdefault(field, many.start(field)).reshape(-1, size)
-            column[:, some] = many.values[field].reshape(-1, size)[:, some] * factor
-    return many.vary({name: kept_possible(name, x) for name, x in changed.items()})
 
 
 def _top_speed(b: Batch) -> Array:

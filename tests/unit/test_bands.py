@@ -7,7 +7,8 @@ from scipy.special import ndtr, ndtri
 from curves import load_job, parse_job
 from curves.envelope import envelope
 from curves.runs import Targets
-from curves.studies.bands import bands, first_order, inputs_of, normal_samples, shares
+from curves.studies.bands import bands, first_order, shares
+from curves.studies.samples import inputs_of, normal_samples
 from curves.studies.tolerances import unsure
 
 JOB = load_job()
@@ -178,7 +179,7 @@ def test_shares_of_top_speed_held_by_rotor_speed():
 
 @pytest.mark.parametrize("method", ["sobol", "latin hypercube"])
 def test_samples_are_standard_normal(method):
-    z = normal_samples(3, 1024, method=method, seed=0)
+    z = normal_samples(range(3), 1024, method=method, seed=0)
     assert z.shape == (1024, 3)
     assert z.mean(axis=0) == pytest.approx([0, 0, 0], abs=0.01)
     assert z.std(axis=0) == pytest.approx([1, 1, 1], abs=0.01)

@@ -10,7 +10,7 @@ from curves.digits import BAND
 from curves.envelope import no_load_speed
 from curves.parts.controller import MOST_MODULATION
 from curves.stack import stack
-from curves.studies.bands import inputs_of, normal_samples, sampled
+from curves.studies.samples import inputs_of, normal_samples, sampled
 from curves.studies.spread import spread, stack_band, top_speed_band
 from tests.unit.one_rig import rig
 
@@ -172,7 +172,7 @@ def test_the_demos_top_speeds_are_unsure_by_a_few_per_cent():
 def test_nine_bikes_in_ten_land_within_the_band_of_the_demos_top_speeds(grade):
     rigs = load_job().replace("conditions.grade_percent", grade).rigs()
     inputs = inputs_of(rigs)
-    normal = normal_samples(len(inputs), 1024, method="latin hypercube", seed=5)
+    normal = normal_samples([x.key for x in inputs], 1024, method="latin hypercube", seed=5)
     batch = sampled(stack(rigs), inputs, normal).batch()
     drawn = np.nan_to_num(balance_speed(batch, no_load_speed(batch)).speed).reshape(1024, -1)
     made = top_speed_band(rigs)
