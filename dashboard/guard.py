@@ -8,12 +8,13 @@ import ipaddress
 import re
 import socket
 import time
+from collections.abc import Callable
 from typing import Any, Never
 from urllib.parse import urlsplit
 
 from dash import Dash
 from dash.exceptions import DependencyException
-from flask import Flask, Response, abort, request
+from flask import Flask, Response, abort, has_request_context, request
 from waitress import create_server
 from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser, ParsingError
@@ -26,8 +27,10 @@ MOST_REQUEST_BYTES = 64_000_000
 SERVER_BOUNDS = {
     "max_request_body_size": MOST_REQUEST_BYTES,
     "channel_timeout": 60,
+    "channel_request_lookahead": 1,
 }
-"""For waitress: what is larger is turned away unread, a sender that falls silent is let go."""
+"""For waitress: what is larger is turned away unread, a sender that falls silent is let go; while a
+request is worked on, its connection is listened to, so that it is seen to close."""
 MOST_LOGGED = 200
 MOST_OPEN = 80
 """Connections to one address, of which a browser keeps six: for a new one the idlest is closed.
@@ -146,6 +149,12 @@ def protect(app: Dash, host: str) -> None:
             server.logger.warning("turned away, %d: %s", response.status_code, asked)
         response.headers.update({**HEADERS, "Content-Security-Policy": policy})
         return response
+
+
+def asker_gone() -> Callable[[], bool]:
+    """Whether the browser that sent the request under way has closed its connection meanwhile."""
+    gone = request.environ.get("waitress.client_disconnected") if has_request_context() else None
+    return gone or (lambda: False)
 
 
 def refuse_request() -> Never:

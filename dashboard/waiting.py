@@ -17,6 +17,7 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update, set_prop
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
+from dashboard.guard import asker_gone
 from dashboard.results import Comparison
 from dashboard.state import View
 from dashboard.text import number
@@ -36,9 +37,10 @@ class StoppedError(Exception):
 class Task:
     """Work under way: how far it is, and whether it is still wanted."""
 
-    def __init__(self) -> None:
+    def __init__(self, gone: Callable[[], bool] = lambda: False) -> None:
         self.done, self.most = 0, 0
         self._unwanted = threading.Event()
+        self._gone = gone
 
     def stop(self) -> None:
         """Ask it to stop."""
@@ -46,8 +48,8 @@ class Task:
 
     @property
     def stopped(self) -> bool:
-        """Whether it was asked to stop."""
-        return self._unwanted.is_set()
+        """Whether it was asked to stop, or nobody is there any more for whom it is done."""
+        return self._unwanted.is_set() or self._gone()
 
     def note(self, done: int, most: int) -> None:
         """Say how far it is."""
@@ -189,7 +191,7 @@ def task_of(key: str, page: str) -> Iterator[Task]:
         PreventUpdate: if that page asked for something newer meanwhile.
         StoppedError: if it was stopped by hand, before its turn came or after.
     """
-    task, turn = Task(), _turns[key]
+    task, turn = Task(asker_gone()), _turns[key]
     if before := _tasks.get(page):
         before.stop()
     _tasks[page] = task
