@@ -254,10 +254,10 @@ def _lever(found: _Found, k: int) -> tuple[str, str]:
     """What the family is held by, said before, and what would have to change, said after."""
     rig, words = found.rigs[k], found.words[k]
     if "power cap" in words and rig.tune.power_cap_w is not None:
-        return f"with {rig.tune.power_cap_w:,.0f} W, ", " until the cap is raised"
+        return f"with {rig.tune.power_cap_w:z,.0f} W, ", " until the cap is raised"
     if "speed cap" in words and rig.tune.speed_cap_kmh is not None:
         cap = found.units.shown(rig.tune.speed_cap_kmh, "km/h")
-        return f"with drive ending at {cap:.0f} {found.unit}, ", " until that is lifted"
+        return f"with drive ending at {cap:z.0f} {found.unit}, ", " until that is lifted"
     if "pack current" in words:
         return "with this pack current, ", " until it is raised"
     if "phase current" in words:
@@ -377,7 +377,7 @@ def _difference(found: _Found, speed: float) -> str:
 
 
 def _speed(found: _Found, speed: float) -> str:
-    return f"{found.units.speed(float(speed)):.0f}"
+    return f"{found.units.speed(float(speed)):z.0f}"
 
 
 def _held(words: tuple[str, ...]) -> str:

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, replace
 
 from curves.cautions.facts import Facts, survey
-from curves.cautions.wording import given, rated
+from curves.cautions.wording import given, number, rated
 from curves.parts.motor import COPPER_COEFFICIENT_PER_K
 from curves.parts.rig import Rig
 from curves.parts.tune import basis_factor
@@ -21,6 +21,8 @@ FILM_W_PER_M2_K = 10.0
 """Heat given off by a wire's surface in still air, radiation included: common practice, rough."""
 COVERED = 2.0
 """Diameter over the insulation per diameter of the conductor: common practice, rough."""
+MOST_PERCENT = 10.0
+"""Load past which it is told in times."""
 ALLOWED_RISE_K = 40.0
 """Rise above the air taken as the limit of a wire: common practice, for warm to the touch."""
 THICKEST, THINNEST = -3, 40
@@ -68,8 +70,19 @@ class Link:
 
     @property
     def load(self) -> float:
-        """Demand over rating; above 1 is too much."""
-        return self.demand / self.rating if self.rating > 0 else math.inf
+        """Demand over rating; above 1 is too much, infinite is for what is rated at nothing."""
+        if self.rating > 0:
+            return self.demand / self.rating
+        return math.inf if self.demand > 0 else 0.0
+
+    @property
+    def told(self) -> str:
+        """The same in words: ``79 % of its rating``."""
+        if math.isinf(self.load):
+            return f"its rating is {given(self.rating)} A"
+        if self.load > MOST_PERCENT:
+            return f"{number(self.load, 2)} times its rating"
+        return f"{100 * self.load:z.0f} % of its rating"
 
 
 def weakest_link(

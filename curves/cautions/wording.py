@@ -20,12 +20,12 @@ def number(value: float, significant: int = 3) -> str:
 
 def given(value: float) -> str:
     """A number from the job, as it was given."""
-    return _trimmed(f"{value:,.3f}")
+    return _trimmed(f"{value:z,.3f}")
 
 
 def volts(value: float) -> str:
     """Volts with their unit, to a tenth."""
-    return f"{_trimmed(f'{value:,.1f}')} V"
+    return f"{_trimmed(f'{value:z,.1f}')} V"
 
 
 def _trimmed(text: str) -> str:

@@ -125,7 +125,7 @@ def _tables(rigs: Sequence[Rig], whole: Sequence[Checked]) -> Iterable[Renderabl
             digits(f.no_load_emf, 2),
             found.verdict,
             _most_serious(risks),
-            f"{links[0].part}, {links[0].load:.0%} used" if links else NONE,
+            f"{links[0].part}, {links[0].told}" if links else NONE,
         ]
         for f, found, risks, links in whole
     ]

@@ -235,11 +235,11 @@ def _tables(
     if len(found.parameters) > 1:
         names = [p.name for p in found.parameters]
         rows = [
-            [name, *(f"{x:+.2f}" for x in found.correlation[k])] for k, name in enumerate(names)
+            [name, *(f"{x:+z.2f}" for x in found.correlation[k])] for k, name in enumerate(names)
         ]
         yield table(("correlation", *names), rows)
     for old, new in zip(before, after, strict=True):
-        begins = f"begins at {old.run.began:.2f} s of the log"
+        begins = f"begins at {old.run.began:z.2f} s of the log"
         both = zip(old.splits, new.splits, strict=True)
         rows = [_row(a, b) for a, b in both if np.isfinite(b.measured)]
         yield table(SPLITS, rows, title=f"{old.run.name}: {old.run.setup}, {begins}")
@@ -252,12 +252,12 @@ def _tables(
 
 def _row(old: Split, new: Split) -> list[str]:
     if old.kind == "speed":
-        name, per = f"s to {old.target / KMH:.1f} km/h", 1.0
+        name, per = f"s to {old.target / KMH:z.1f} km/h", 1.0
     elif old.kind == "distance":
-        name, per = f"s to {old.target / FOOT:.0f} ft", 1.0
+        name, per = f"s to {old.target / FOOT:z.0f} ft", 1.0
     else:
-        name, per = f"km/h at {old.target / FOOT:.0f} ft", KMH
-    off = [f"{d / per:+.2f}" if np.isfinite(d) else "–" for d in (old.difference, new.difference)]
+        name, per = f"km/h at {old.target / FOOT:z.0f} ft", KMH
+    off = [f"{d / per:+z.2f}" if np.isfinite(d) else "–" for d in (old.difference, new.difference)]
     return [
         name,
         digits(new.measured / per),

@@ -125,8 +125,8 @@ def _tables(setup: str, found: Recheck) -> Iterable[RenderableType]:
                     one.unit,
                     digits(one.value),
                     digits(one.needed),
-                    f"{one.explains:.0%}",
-                    f"{one.sigmas:+.1f}",
+                    f"{one.explains:z.0%}",
+                    f"{one.sigmas:+z.1f}",
                 ]
                 for one in found.suspects
             ],

@@ -226,7 +226,7 @@ def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) ->
     if h.start_speed[k] <= 0:
         return "It cannot start on this hill."
     slow = h.start_speed[k] < h.speed * (1 - 1e-9)
-    held = f"{units.speed(h.start_speed[k]):.0f} {units.name('km/h')}"
+    held = f"{units.speed(h.start_speed[k]):z.0f} {units.name('km/h')}"
     at = f"At {held}" + (", the most it holds there" if slow else "")
     if h.given_up[k]:
         return f"{at}. How far heat lets it climb is not known: {TOO_ABRUPT}."
@@ -252,12 +252,12 @@ def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) ->
     room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"
     return (
         f"{at}, the winding reaches its limit of {_hot(limit_c, units)} after {far} of such a "
-        f"hill, in {h.limit_s[k] / MINUTE:.0f} min: {room}."
+        f"hill, in {h.limit_s[k] / MINUTE:z.0f} min: {room}."
     )
 
 
 def _hot(celsius: float, units: Units) -> str:
-    return f"{units.shown(celsius, '°C'):.0f} {units.name('°C')}"
+    return f"{units.shown(celsius, '°C'):z.0f} {units.name('°C')}"
 
 
 def _far(metres: float, units: Units) -> str:

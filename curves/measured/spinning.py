@@ -97,7 +97,7 @@ def no_load(bench: Bench, shift: Shift, found: Found, warnings: list[str]) -> Fo
         off = reached.value / bench.drive.max_modulation - 1
         if abs(off) > 0.04:
             warnings.append(
-                f"The no-load speed is {off:+.1%} off what the back-EMF gives: the controller "
+                f"The no-load speed is {off:+z.1%} off what the back-EMF gives: the controller "
                 f"reaches a modulation of {reached.value:.3f}, or weakening was on."
             )
         return _drag(spin.speed, torque, []) | {"max_modulation": reached}
@@ -204,7 +204,7 @@ def stated(bench: Bench, _: Shift, found: Found, warnings: list[str]) -> Found:
     own = found["kv_rpm_per_v"].value
     if abs(kv / own - 1) > STATED_SHARE:
         warnings.append(
-            f"Kv was {how}, which is {kv:.3g} rpm per peak line-to-line volt: {kv / own - 1:+.0%} "
+            f"Kv was {how}, which is {kv:.3g} rpm per peak line-to-line volt: {kv / own - 1:+z.0%} "
             "from the measured one. It may have been meant for another kind of volt."
         )
     return {}
@@ -225,5 +225,5 @@ def _kv_warnings(each: Array, rpm: Array, warnings: list[str], what: str) -> Non
         )
         warnings.append(
             f"Kv differs by {np.ptp(each) / each.mean():.1%} between {what} readings "
-            f"({trend:+.1%} from the slowest to the fastest): {why}."
+            f"({trend:+z.1%} from the slowest to the fastest): {why}."
         )

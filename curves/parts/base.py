@@ -7,7 +7,14 @@ from typing import Annotated, Any, Literal, Self, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    field_validator,
+    model_validator,
+)
 
 from curves.plaintext import CONTROLS
 
@@ -107,6 +114,12 @@ def _tuples(value: object) -> object:
     return tuple(_tuples(item) for item in value) if isinstance(value, list | tuple) else value
 
 
+def _unsigned(value: object) -> object:
+    if isinstance(value, tuple):
+        return tuple(map(_unsigned, value))
+    return value + 0.0 if isinstance(value, float) else value
+
+
 Whole = Annotated[int, BeforeValidator(_whole)]
 """A whole number; ``14.0`` counts as 14."""
 Listed = BeforeValidator(_tuples)
@@ -131,6 +144,12 @@ class Table(BaseModel):
         dict[str, Annotated[float, quantity("Relative standard uncertainty", least=0.0, most=1.0)]],
         Field(description="Relative standard uncertainty of single values: field to number"),
     ] = {}
+
+    @field_validator("*")
+    @classmethod
+    def _nought_has_no_sign(cls, value: object) -> object:
+        """What is typed as -0 is 0, or it would be printed so."""
+        return _unsigned(value)
 
     @model_validator(mode="after")
     def _notes_belong_to_fields(self) -> Self:

@@ -59,7 +59,7 @@ def join(children: Child) -> Markup:
 
 def short(value: float) -> str:
     """A coordinate to a tenth, without needless digits."""
-    written = f"{value:.1f}".removesuffix(".0")
+    written = f"{value:z.1f}".removesuffix(".0")
     return "0" if written == "-0" else written
 
 

@@ -128,7 +128,7 @@ def _split(found: Results, seconds: float, k: int, j: int) -> Child:
         return tag("span", "not reached", class_="soft")
     low, high = float(found.runs_band.low[k, j]), float(found.runs_band.high[k, j])
     if low == high:
-        return tag("b", amount(f"{seconds:.1f}"))
+        return tag("b", amount(f"{seconds:z.1f}"))
     return tag("b", amount(spanned(seconds, low, high, none=MAY_NOT_GET_THERE)))
 
 

@@ -136,7 +136,7 @@ def number(value: float, significant: int = 3) -> str:
 
 def signed(value: float, places: int) -> str:
     """A difference with its sign and so many decimals."""
-    said = amount(f"{value:.{places}f}") if math.isfinite(value) else NONE
+    said = amount(f"{value:z.{places}f}") if math.isfinite(value) else NONE
     return said if said == NONE or said.startswith(MINUS) else f"+{said}"
 
 

@@ -141,7 +141,7 @@ def _settings(found: Results, rig: Rig) -> Iterator[Setting]:
 def _both(amperes: float, basis: str) -> str:
     """A phase-side current in peak and in rms amperes, the tune's own basis first."""
     peak = amperes * basis_factor(basis)
-    other = amount(f"{peak / PEAK_PER_RMS:.1f}") if basis == "peak" else amount(f"{peak:.1f}")
+    other = amount(f"{peak / PEAK_PER_RMS:z.1f}") if basis == "peak" else amount(f"{peak:z.1f}")
     name_of_other = "rms" if basis == "peak" else "peak"
     return f"{given(amperes)} A {basis} ({other} {name_of_other})"
 

@@ -118,17 +118,17 @@ def sentences(targets: Targets, end_speed: float, at_rest: float, runs: Array) -
         runs: Times to the speeds and distances in that order, s.
     """
     if not starts(end_speed):
-        lack = f": its force is {-at_rest:.0f} N short of the road load" if at_rest < 0 else ""
+        lack = f": its force is {-at_rest:z.0f} N short of the road load" if at_rest < 0 else ""
         return (f"The bike cannot start here{lack}.",)
     missed = np.isnan(runs)
     said = [
-        f"It never reaches {v / KMH:.1f} km/h ({v / MPH:.1f} mph): it tends to "
-        f"{end_speed / KMH:.1f} km/h."
+        f"It never reaches {v / KMH:z.1f} km/h ({v / MPH:z.1f} mph): it tends to "
+        f"{end_speed / KMH:z.1f} km/h."
         for v, never in zip(targets.speeds, missed, strict=False)
         if never
     ]
     said += [
-        f"It does not get as far as {x:.0f} m."
+        f"It does not get as far as {x:z.0f} m."
         for x, never in zip(targets.distances, missed[len(targets.speeds) :], strict=True)
         if never
     ]

@@ -62,7 +62,7 @@ def _but_there(other: WeakeningSweep | None, units: Units) -> str:
     if not fast > slow:
         return ""
     return (
-        f", but with a {charged(other.charge)} one it adds {fast - slow:.1f} "
+        f", but with a {charged(other.charge)} one it adds {fast - slow:z.1f} "
         f"{units.name('km/h')} up to {other.answers.fastest[0]:.1f} {_unit(other)}, "
         f"from {slow:.1f} to {fast:.1f}"
     )

@@ -158,15 +158,15 @@ def _split(old: Split, new: Split | None, *, mph: bool) -> list[str]:
     latest = old if new is None else new
     row = [
         f"{name}, {unit}",
-        f"{latest.measured / per:.2f}",
-        f"{latest.uncertainty / per:.2f}" if np.isfinite(latest.uncertainty) else NONE,
+        f"{latest.measured / per:z.2f}",
+        f"{latest.uncertainty / per:z.2f}" if np.isfinite(latest.uncertainty) else NONE,
     ]
     for one in (old, new):
         if one is not None:
             there = np.isfinite(one.predicted)
             row += [
-                f"{one.predicted / per:.2f}" if there else NONE,
-                f"{one.difference / per:+.2f}" if there else NONE,
+                f"{one.predicted / per:z.2f}" if there else NONE,
+                f"{one.difference / per:+z.2f}" if there else NONE,
             ]
     return row
 
@@ -225,7 +225,7 @@ def found_table(seen: Seen) -> Any:
     if len(found.parameters) > 1:
         names = [p.name for p in found.parameters]
         rows = [
-            [name, *(f"{x:+.2f}" for x in found.correlation[k])] for k, name in enumerate(names)
+            [name, *(f"{x:+z.2f}" for x in found.correlation[k])] for k, name in enumerate(names)
         ]
         made.append(
             html.Details(

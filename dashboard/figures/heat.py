@@ -169,7 +169,7 @@ def _line(x: Array, grade: Array, celsius: float, units: Units, *, heavy: bool) 
         "x": packed(x),
         "y": packed(grade),
         "line": {"color": NEUTRAL, "width": 3 if heavy else 1},
-        "hovertemplate": f"settles at {units.shown(celsius, '°C'):.0f} {units.name('°C')}: "
+        "hovertemplate": f"settles at {units.shown(celsius, '°C'):z.0f} {units.name('°C')}: "
         f"%{{x:.0f}} {units.name('km/h')}, %{{y:.1f}} %<extra></extra>",
     }
 

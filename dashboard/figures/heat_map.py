@@ -34,7 +34,7 @@ def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]
     shown = heat.levels(found, units)
     head = [
         f"Speed, {view.speed}",
-        *(f"{units.shown(c, '°C'):.0f} {units.name('°C')}" for c in shown),
+        *(f"{units.shown(c, '°C'):z.0f} {units.name('°C')}" for c in shown),
         "all it holds",
     ]
     grades = [*(heat.grade_at(found, c) for c in shown), found.grade[-1]]

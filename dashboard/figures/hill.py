@@ -77,7 +77,7 @@ def build(compared: Comparison, view: View) -> Spec:
 
 def _limit(what: str, celsius: float, units: Units) -> lines.Level:
     shown, unit = units.shown(celsius, "°C"), units.name("°C")
-    return lines.Level(shown, f"limit of the {what}, {shown:.0f} {unit}")
+    return lines.Level(shown, f"limit of the {what}, {shown:z.0f} {unit}")
 
 
 def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:

@@ -177,8 +177,8 @@ def _suspect(one: Any, units: Units) -> list[str]:
     return [
         f"{one.title}, {units.name(one.unit)}".removesuffix(", "),
         *(digits(units.shown(x, one.unit)) for x in (one.value, one.needed)),
-        f"{one.explains:.0%}",
-        f"{one.sigmas:+.1f}",
+        f"{one.explains:z.0%}",
+        f"{one.sigmas:+z.1f}",
     ]
 
 

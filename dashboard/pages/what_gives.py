@@ -33,7 +33,7 @@ from dashboard.figures import bars
 from dashboard.pages.registry import Page
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
-from dashboard.text import listed, number, unbroken
+from dashboard.text import NONE, listed, number, unbroken
 from dashboard.waiting import Task, fill, place
 
 NAME = "gives"
@@ -90,12 +90,11 @@ def answer(compared: Comparison, view: View) -> Any:
     over = [link.part for link in links if link.load > 1]
     head = (
         f"“{reading.name}”: the weakest link is the {first.part}, asked "
-        f"{number(first.demand, 1)} of {number(first.rating, 1)} A, {number(100 * first.load)} % "
-        "of its rating."
+        f"{number(first.demand, 1)} of {number(first.rating, 1)} A, {first.told}."
     )
     more = [_over(over)]
     if others:
-        more.append(f"Next: {others[0].part}, {number(100 * others[0].load)} % of its rating.")
+        more.append(f"Next: {others[0].part}, {others[0].told}.")
     more.append(
         "Only parts with a rating are compared; enter below what the job does not hold. Heat of "
         "wires is an estimate."
@@ -120,7 +119,7 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
         links = weakest_link(r.rig, r.curve.facts, wiring)
         if not links:
             return soft("no rating given")
-        return [html.Span(links[0].part), soft(f"{number(100 * links[0].load)} % of its rating")]
+        return [html.Span(links[0].part), soft(links[0].told)]
 
     said = "The part with the least to spare"
     return [
@@ -218,7 +217,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
             number(link.rating, 1),
             number(link.demand, 1),
             link.basis,
-            f"{number(100 * link.load)} %",
+            f"{number(100 * link.load)} %" if math.isfinite(link.load) else NONE,
             link.source,
         ]
         for link in links
