@@ -84,7 +84,8 @@ def ride(p: Push, end: Ends, rise: Array, shift_s: float) -> tuple[Panels, Array
         rise: Time in which torque rises from 0 to full, s, shape (setups,).
         shift_s: Time without drive at each change of gear, s.
     """
-    alive = ~np.isnan(end.speed)
+    # One that cannot start tends to nothing, one that is capped at rest goes nowhere either.
+    alive = end.speed > 0
     safe = end._replace(speed=np.where(alive, end.speed, 1.0))
     zero = np.zeros(p.batch.size)
     run = still(zero, zero, zero)
