@@ -6,6 +6,7 @@
 from curves.cautions.caution import SEVERITIES, Caution, Severity, Warmth
 from curves.cautions.facts import Facts, survey
 from curves.cautions.fit import Fit, Reason, fit, plausible
+from curves.cautions.hand_over import Instead, instead
 from curves.cautions.law import CLASSES, RoadClass
 from curves.cautions.links import (
     Link,
@@ -25,6 +26,7 @@ __all__ = [
     "Caution",
     "Facts",
     "Fit",
+    "Instead",
     "Link",
     "Reason",
     "RoadClass",
@@ -33,6 +35,7 @@ __all__ = [
     "Wiring",
     "cautions",
     "fit",
+    "instead",
     "plausible",
     "survey",
     "weakest_link",

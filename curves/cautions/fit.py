@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from curves.cautions.facts import Facts, survey
+from curves.cautions.hand_over import empty_v, least_cutoff_v
 from curves.cautions.stuck import why_stuck
 from curves.cautions.wording import given, number, rated, speed, volts
 from curves.parts.rig import Rig
@@ -266,9 +267,11 @@ def _order(rig: Rig) -> Reason:
         if own
         else "and the controller has no cut-off of its own"
     )
+    right = volts(least_cutoff_v(rig))
+    cells = ", where its cells are empty: the BMS's is too low" if bms < empty_v(rig) else ""
     text = (
         f"The BMS opens at {volts(bms)}, {earlier}: power goes without warning, and nothing is "
-        f"left to take the back-EMF. Set the tune's cut-off to {volts(bms)} or a little more."
+        f"left to take the back-EMF. Set the tune's cut-off to {right} or a little more{cells}."
     )
     return Reason("cutoff-order", "change", text, own, bms, "V", source)
 

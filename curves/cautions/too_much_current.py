@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from curves.cautions.caution import MODEL, Caution, Warmth
 from curves.cautions.facts import Facts
+from curves.cautions.hand_over import NEAR_EMPTY, empty_v
 from curves.cautions.wording import celsius, given, number, rated, volts
-from curves.parts.pack import cell_curve, open_circuit_v
+from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
 from curves.units import Units
 
@@ -75,8 +76,8 @@ def pack_low(rig: Rig, f: Facts) -> Iterator[Caution]:
             MODEL,
         )
     if rig.pack.cell is not None and f.cutoff_v > 0:
-        empty = float(open_circuit_v(rig.pack.cell, rig.pack.series or 1, 0.0))
-        if f.cutoff_v < empty * (1 - 1e-3):
+        empty = empty_v(rig)
+        if f.cutoff_v < empty * (1 - NEAR_EMPTY):
             yield Caution(
                 "deep-discharge",
                 "warning",

@@ -105,7 +105,14 @@ def _expected(found: Results) -> Markup:
     for k in found.chosen:
         rig, facts, plain = found.rigs[k], found.facts[k], found.plain
         fresh = float(found.fresh.speed[k])
-        cuts = (rig.tune.low_voltage_cutoff_v, rig.pack.bms_cutoff_v)
+        right = found.instead(k)
+        cuts = [
+            right[field].value if field in right else value
+            for field, value in (
+                ("low_voltage_cutoff_v", rig.tune.low_voltage_cutoff_v),
+                ("bms_cutoff_v", rig.pack.bms_cutoff_v),
+            )
+        ]
         top: list[Child] = [_about(found, fresh)] * weakened
         rows.append(
             [

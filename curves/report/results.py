@@ -10,7 +10,17 @@ import numpy as np
 
 from curves.answer import Answer, which_pack
 from curves.balance import TopSpeed, batch_top_speed, top_speed
-from curves.cautions import Caution, Facts, Fit, Warmth, cautions, fit, survey
+from curves.cautions import (
+    Caution,
+    Facts,
+    Fit,
+    Instead,
+    Warmth,
+    cautions,
+    fit,
+    instead,
+    survey,
+)
 from curves.climb import held_speed
 from curves.counts import evenly
 from curves.energy import Range, steady_range
@@ -159,6 +169,10 @@ class Results:
         if wanted:
             return [k for k, name in enumerate(names) if name in wanted]
         return [k for k in range(len(names)) if k != self.reference] or [0]
+
+    def instead(self, k: int) -> dict[str, Instead]:
+        """The settings of a setup that a caution forbids, and what is right."""
+        return instead(self.rigs[k], self.facts[k], self.units)
 
     def place(self, name: str) -> int:
         """Which setup has that name."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
 
+from curves.cautions import Instead
 from curves.cautions.law import CLASSES, DEFER, RoadClass
 from curves.parts.motor import flux_linkage
 from curves.parts.rig import Rig
@@ -28,6 +29,11 @@ from curves.units import KMH, PEAK_PER_RMS
 NO_LIMIT = "no limit"
 OFF = "off"
 NOT_GIVEN = "not given"
+START = "Do not connect it yet: "
+NOT_THE_JOBS = (
+    "Some values are not the job's: a caution forbids those. Speeds and times in this report are "
+    "with the job's own. Change the job and make the report anew."
+)
 CLASS_HEADS = {
     "en-15194": "EN 15194",
     "us-bicycle": "US bicycle",
@@ -65,10 +71,10 @@ def settings(found: Results) -> Markup:
 
 
 def _one(found: Results, k: int, old: Rig | None) -> Markup:
-    rig = found.rigs[k]
-    before = [s.value for s in _settings(found, old)] if old is not None else None
+    rig, right = found.rigs[k], found.instead(k)
+    before = [s.value for s in _settings(found, old, {})] if old is not None else None
     rows: list[list[Child]] = []
-    for j, new in enumerate(_settings(found, rig)):
+    for j, new in enumerate(_settings(found, rig, right)):
         was = NONE if before is None else before[j]
         changed = before is not None and was != new.value
         rows.append(
@@ -87,55 +93,105 @@ def _one(found: Results, k: int, old: Rig | None) -> Markup:
         Column("New", "changes in bold"),
         Column("Read back"),
     ]
-    first = [tag("p", tag("b", "Settle first: "), reason.text) for reason in found.fits[k].against]
+    first = [
+        tag("p", tag("b", START if r.status == "breaks" else "Settle first: "), r.text)
+        for r in found.fits[k].against
+    ]
     return tag(
         "div",
         tag("h3", name(found, k)),
         first,
         table(columns, rows, caption=f"Settings of {rig.name}", kind="small settings"),
+        tag("p", NOT_THE_JOBS, class_="soft") if right else None,
         class_="part",
     )
 
 
-def _settings(found: Results, rig: Rig) -> Iterator[Setting]:
+def _settings(found: Results, rig: Rig, right: Mapping[str, Instead]) -> Iterator[Setting]:
+    """Every setting of a setup.
+
+    ``right`` has what takes the place of values that a caution forbids; the old ones are told
+    as they are.
+    """
     tune, controller, basis = rig.tune, rig.controller, rig.tune.current_basis
-    yield Setting("Phase current", "A on the motor side", _both(tune.phase_current_a, basis))
+
+    def told(field: str, written: Callable[[float], str], as_it_is: str) -> str:
+        return _told(right.get(field), written, as_it_is)
+
+    def amperes(value: float) -> str:
+        return f"{given(value)} A"
+
+    def volts(value: float) -> str:
+        return f"{given(value)} V"
+
+    phase = tune.phase_current_a
+    yield Setting(
+        "Phase current",
+        "A on the motor side",
+        told("phase_current_a", lambda a: _both(a, basis), _both(phase, basis)),
+    )
     counts = {"vector": "the whole current", "torque": "its torque part alone"}
     yield Setting("What the phase limit counts", "", counts[tune.phase_limit])
     weakening = tune.field_weakening_a
     yield Setting(
         "Field weakening",
         "A on the motor side, beyond most torque per ampere",
-        _both(weakening, basis) if weakening else OFF,
+        told("field_weakening_a", amperes, _both(weakening, basis) if weakening else OFF),
     )
     yield Setting("Most torque per ampere", "on or off", "on" if controller.mtpa else OFF)
-    yield Setting("Pack current", "A at the controller's input", _or(tune.pack_current_a, "A"))
+    yield Setting(
+        "Pack current",
+        "A at the controller's input",
+        told("pack_current_a", amperes, _or(tune.pack_current_a, "A")),
+    )
     yield Setting("Power cap", "W at the controller's input", _or(tune.power_cap_w, "W"))
     yield Setting(
         "Cut-off of the controller",
         "V at its input, under load",
-        _or(tune.low_voltage_cutoff_v, "V", "none"),
+        told("low_voltage_cutoff_v", volts, _or(tune.low_voltage_cutoff_v, "V", "none")),
     )
     start, end = controller.foldback_start_v, controller.foldback_end_v
     fold = "none" if start is None or end is None else f"{given(start)} to {given(end)} V"
-    yield Setting("Current folded back before it", "V, from start to end", fold)
+    yield Setting(
+        "Current folded back before it",
+        "V, from start to end",
+        told("foldback_start_v", volts, fold),
+    )
     yield Setting(
         "Cut-off of the pack (its BMS)",
         "V; not set here, must be the lower",
-        _or(rig.pack.bms_cutoff_v, "V", NOT_GIVEN),
+        told("bms_cutoff_v", volts, _or(rig.pack.bms_cutoff_v, "V", NOT_GIVEN)),
     )
-    yield Setting("Speed cap", f"{found.speed_unit} on the road", _cap(found, rig))
+    yield Setting(
+        "Speed cap",
+        f"{found.speed_unit} on the road",
+        told("speed_cap_kmh", lambda kmh: _cap(found, kmh), _cap(found, tune.speed_cap_kmh)),
+    )
     regen = tune.regen_pack_current_a
-    yield Setting("Braking current", "A into the pack", f"{given(regen)} A" if regen else OFF)
-    hot = found.units.written(controller.winding_foldback_c, "°C", 4)
+    yield Setting("Braking current", "A into the pack", amperes(regen) if regen else OFF)
+    hot = controller.winding_foldback_c
+
+    def until(end: float) -> str:
+        ends = found.units.written((hot[0] if hot else 0.0, end), "°C", 4)
+        return f"{given(ends[0])} to {given(ends[1])} {found.units.name('°C')}"
+
     yield Setting(
         "Winding temperature foldback",
         f"{found.units.name('°C')}, from start to end",
-        "none" if hot is None else f"{given(hot[0])} to {given(hot[1])} {found.units.name('°C')}",
+        told("winding_foldback_c", until, "none" if hot is None else until(hot[1])),
     )
     yield Setting(
         "Wheel", "m rolled out in one turn, under load", f"{given(round(rig.bike.roll_out_m, 4))} m"
     )
+
+
+def _told(right: Instead | None, written: Callable[[float], str], as_it_is: str) -> str:
+    """A setting as it is, or what takes its place and why."""
+    if right is None:
+        return as_it_is
+    if right.value is None:
+        return f"do not set: {right.why}"
+    return f"{written(right.value)} ({right.why})"
 
 
 def _both(amperes: float, basis: str) -> str:
@@ -150,8 +206,7 @@ def _or(value: float | None, unit: str, absent: str = NO_LIMIT) -> str:
     return absent if value is None else f"{given(value)} {unit}"
 
 
-def _cap(found: Results, rig: Rig) -> str:
-    cap = rig.tune.speed_cap_kmh
+def _cap(found: Results, cap: float | None) -> str:
     unit = found.speed_unit
     return "none" if cap is None else f"{number(cap * KMH / found.per)} {unit}"
 
