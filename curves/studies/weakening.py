@@ -44,6 +44,7 @@ class WeakeningSweep:
         charge: State of charge, 0 to 1; NaN for a source pack, which has none.
         amps: Settings, A in the basis.
         top: Top speed at each, with what limits it and its gains.
+        more: Top speed that one more ampere adds at each, tried, m/s; NaN where it cannot start.
         running: Losses, efficiency and consumption at that top speed.
         at_speed: Road speeds of ``rim_force``, m/s, shape (speeds,).
         rim_force: N, shape (settings, speeds); NaN where not driven.
@@ -63,6 +64,7 @@ class WeakeningSweep:
     charge: float
     amps: Array
     top: TopSpeed
+    more: Array
     running: Running
     at_speed: Array
     rim_force: Array
@@ -118,6 +120,7 @@ def weakening_sweep(
         charge=rig.state_of_charge if rig.pack.from_cells else np.nan,
         amps=setting,
         top=top,
+        more=np.nan_to_num(top_speeds(rig, setting + 1.0)) - top.speed,
         running=running(batch, top.speed),
         at_speed=speeds,
         rim_force=draw(batch, speeds).rim_force if speeds.size else np.empty((setting.size, 0)),
@@ -142,7 +145,7 @@ def at_other_charge(rig: Rig) -> Rig | None:
     return replace(rig, state_of_charge=NEARLY_EMPTY if rig.state_of_charge > NEARLY_EMPTY else 1.0)
 
 
-def top_speeds(rig: Rig, amps: Sequence[float]) -> Array:
+def top_speeds(rig: Rig, amps: Sequence[float] | Array) -> Array:
     """Top speed with some settings of field weakening, m/s, shape (settings,); NaN: cannot start.
 
     Args:

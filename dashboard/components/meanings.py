@@ -110,7 +110,8 @@ TERMS: dict[str, Term] = {
         "efficiency = P_rim / P_pack", MODEL),
     "band": Term(
         "±", "Half the band in which nine of ten results lie, given how sure the inputs are.",
-        "5 to 95 %, to first order", "tolerances in the job"),
+        "5 to 95 %; what bends is asked again with all inputs moved together",
+        "tolerances in the job"),
     "voltage": Term(
         "Voltage", "As a limit: what the motor makes by turning takes up the volts that the pack "
         "has left under load, so no more current flows in.", "√(v_d² + v_q²) ≤ m V / √3", MODEL),

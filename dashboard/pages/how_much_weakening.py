@@ -284,8 +284,8 @@ def _charges(reading: Reading, asked: Asked, s: WeakeningSweep) -> list[tuple[st
 
 def _fast(s: WeakeningSweep, k: int, view: View) -> tuple[str, str]:
     """Top speed at a setting, and what one more ampere buys there."""
-    buys = float(s.top.gain["kmh_per_weakening_a"][k])
-    return speed(float(s.top.speed[k]) / KMH, view.speed), speed(buys, view.speed, 2)
+    top, buys = float(s.top.speed[k]) / KMH, float(s.more[k]) / KMH
+    return speed(top, view.speed), speed(buys, view.speed, 2)
 
 
 def _done(compared: Comparison, view: View) -> bool:

@@ -18,6 +18,7 @@ from curves.cli import COMMANDS, main
 from curves.commands.options import number_list
 from curves.commands.output import csv_text, json_text, show, write_file
 from curves.commands.people import banded, digits, table, within
+from curves.digits import spanned
 from curves.drive_off import drive_off
 from curves.envelope import envelope, words
 from curves.envelope_braking import braking_envelope, braking_words
@@ -411,6 +412,22 @@ def test_three_digits(value, shown):
 def test_no_more_digits_than_the_band_allows(value, spread, shown, with_band):
     assert within(value, spread) == shown
     assert banded(value, spread) == with_band
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (41.67, 47.91, "45 ± 3 km/h"),
+        (44.79, 44.79, "44.8 km/h"),
+        (30.0, 47.0, "45 km/h (30 to 47)"),
+        (math.nan, 47.0, "45 km/h (up to 47; may not start)"),
+        (41.0, math.nan, "45 km/h (from 41; may not start)"),
+        (math.nan, math.nan, "45 km/h (may not start)"),
+    ],
+)
+def test_a_band_with_unlike_sides_is_told_by_its_ends(low, high, said):
+    assert spanned(44.79, low, high, "km/h", none="may not start") == said
+    assert spanned(math.nan, low, high, none="may not start") == "–"
 
 
 def in_columns(width, monkeypatch, capsys):

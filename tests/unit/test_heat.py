@@ -361,3 +361,15 @@ def test_what_cannot_be_followed_ends_and_says_why(monkeypatch):
         improved_heat(demo(), [Reading(5.0, 0.05, 600.0, 40.0, 20.0)])
     tracks = hill_tracks([demo()], 0.08, 15 * KMH, 1e6)
     assert np.isfinite(tracks.winding_c).all()
+
+
+def test_a_hill_on_which_it_may_not_start_says_so():
+    """A load at its 95 % point keeps the demonstration from starting up 12 %."""
+    rigs = load_job().rigs()[:2]
+    climbed = hill(rigs, 0.12, 700.0, 15 * KMH)
+    assert (climbed.low == 0).all()
+    for said in climbed.sentences:
+        assert "; may not start) of such a hill" in said
+        assert "0 km to" not in said
+    gentle = hill(rigs, 0.08, 700.0, 15 * KMH)
+    assert not any("may not start" in said for said in gentle.sentences)

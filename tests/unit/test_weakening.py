@@ -12,7 +12,7 @@ from curves.labels import NEARLY_EMPTY
 from curves.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
-from curves.studies.weakening import at_other_charge, trade, weakening_sweep
+from curves.studies.weakening import at_other_charge, top_speeds, trade, weakening_sweep
 from curves.studies.weakening_words import sentence
 from curves.units import KMH
 
@@ -63,6 +63,17 @@ def test_diminishing_against_a_fine_scan(name, worth):
     expected = 0.0 if np.isinf(last) else last + 0.1
     # One step of the scan each way.
     assert found.diminishing[0] == pytest.approx(expected, abs=0.2)
+
+
+def test_what_an_ampere_buys_is_the_difference_that_one_makes():
+    """Half an ampere below the fastest setting only half of the next one is of use."""
+    rig = JOB.rig(SLOW)
+    fastest = find_answers(stack([rig]), 0.0, 120.0).fastest[0]
+    sweep = weakening_sweep(rig, [fastest - 0.5, fastest + 1], heat=False)
+    below, most = top_speeds(rig, [fastest - 0.5, fastest + 0.5])
+    # Both are whole solutions, each to the solver's 1e-12 of a speed of some 10 m/s.
+    assert sweep.more == pytest.approx([most - below, 0.0], abs=1e-9)
+    assert sweep.more[0] < 0.9 * sweep.top.gain["kmh_per_weakening_a"][0] * KMH
 
 
 def test_within_ratings_is_where_the_rating_is_met_exactly():
