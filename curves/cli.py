@@ -149,12 +149,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Wrong usage, by whichever click this typer brings along.
         if hasattr(error, "format_message"):
             return _fail(_usage(error))
+        if _interrupted(error):
+            return INTERRUPTED
         if os.environ.get(TRACEBACK):
             raise
         _fail(
             f"A fault of rimforce itself, {type(error).__name__}: {error}; {TRACEBACK}=1 tells more"
         )
         return FAULT
+
+
+def _interrupted(error: BaseException | None) -> bool:
+    """Whether an interrupt is behind an error, as compiled modules turn one into their own."""
+    while error is not None and not isinstance(error, KeyboardInterrupt):
+        error = error.__cause__ or error.__context__
+    return error is not None
 
 
 def _usage(error: Exception) -> str:
@@ -167,7 +176,3 @@ def _usage(error: Exception) -> str:
 def _fail(message: str) -> int:
     warn(message)
     return USER_ERROR
-
-
-if __name__ == "__main__":
-    sys.exit(main())

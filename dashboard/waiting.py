@@ -16,6 +16,7 @@ import dash_mantine_components as dmc
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
+from curves.pace import heard_by
 from dashboard import ids
 from dashboard.guard import asker_gone
 from dashboard.results import Comparison
@@ -38,7 +39,7 @@ class Task:
     """Work under way: how far it is, and whether it is still wanted."""
 
     def __init__(self, gone: Callable[[], bool] = lambda: False) -> None:
-        self.done, self.most = 0, 0
+        self.done, self.most, self._loops = 0, 0, False
         self._unwanted = threading.Event()
         self._gone = gone
 
@@ -53,7 +54,7 @@ class Task:
 
     def note(self, done: int, most: int) -> None:
         """Say how far it is."""
-        self.done, self.most = done, most
+        self.done, self.most, self._loops = done, most, False
 
     def told(self, done: int, most: int) -> None:
         """Say how far it is.
@@ -64,6 +65,17 @@ class Task:
         self.note(done, most)
         if self.stopped:
             raise StoppedError
+
+    def heard(self, _: str, done: int, most: int) -> None:
+        """Hear how far a loop within the work is; shown where the work itself counts nothing.
+
+        Raises:
+            StoppedError: if it is not wanted any more.
+        """
+        if self.stopped:
+            raise StoppedError
+        if self._loops or not self.most:
+            self.done, self.most, self._loops = done, most, True
 
 
 Work = Callable[[Comparison, View, Task], object]
@@ -133,7 +145,7 @@ def fill(app: Dash, key: str, done: Callable[[Comparison, View], bool], work: Wo
         if done(compared, looked) and kept["width"] == looked.width:
             raise PreventUpdate
         try:
-            with task_of(key, kept["page"]) as task:
+            with task_of(key, kept["page"]) as task, heard_by(task.heard):
                 work(compared, looked, task)
         except StoppedError:
             return no_update, False

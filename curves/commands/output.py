@@ -24,6 +24,7 @@ import numpy as np
 from rich.console import Console, RenderableType
 from rich.table import Table
 
+from curves.commands.progress import quiet
 from curves.errors import JobError, Problem
 from curves.plaintext import no_formula, showable
 
@@ -206,6 +207,7 @@ def say(text: str, stream: IO[str] | None = None) -> None:
     """Write to standard output, all of it or ``OutputClosed``."""
     # Without a terminal or pipe at all, Python has no stream.
     out: IO[str] | None = stream or sys.stdout
+    quiet()
     if out is None:
         raise OutputClosed
     try:

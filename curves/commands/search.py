@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager, nullcontext, suppress
 from threading import Event
 from typing import Annotated
 
 import numpy as np
 import typer
-from rich.console import Console, RenderableType
-from rich.progress import Progress
+from rich.console import RenderableType
 
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
@@ -24,6 +24,7 @@ from curves.studies.results import PATTERNS, RESULTS, result
 from curves.studies.workers import cluster
 
 FORMAT = "rimforce-search-1"
+STOPPING = b"rimforce: stopping with what is tried; Ctrl+C once more ends at once\n"
 SHOWN = 20
 """Lines of the table for people; JSON and CSV give all that meet the goals."""
 KNOWN = ", ".join((*RESULTS, *PATTERNS))
@@ -83,8 +84,7 @@ def search(
         refuse("--vary", "", "must be given at least once, such as --vary pack.series=10:20:1")
     stop = Event()
     doers = cluster(scheduler) if scheduler is not None else nullcontext(None)
-    with doers as executor, _interrupts(stop), _bar() as bar:
-        task = bar.add_task("setups tried", total=None)
+    with doers as executor, _interrupts(stop):
         found = study.search(
             rigs,
             spans,
@@ -96,7 +96,6 @@ def search(
             seed=seed,
             executor=executor,
             workers=workers,
-            progress=lambda done, most: bar.update(task, completed=done, total=most),
             stop=stop.is_set,
         )
     answer = Answer(
@@ -122,6 +121,9 @@ def _interrupts(stop: Event) -> Iterator[None]:
     def ask(*_: object) -> None:
         stop.set()
         signal.signal(signal.SIGINT, before)
+        # Past Python's own buffers, which the interrupt may have found half written.
+        with suppress(OSError, ValueError, AttributeError):
+            os.write(sys.stderr.fileno(), STOPPING)
 
     try:
         before = signal.signal(signal.SIGINT, ask)
@@ -133,10 +135,6 @@ def _interrupts(stop: Event) -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _bar() -> Progress:
-    return Progress(console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty())
 
 
 def document(found: study.Found) -> dict[str, object]:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.heat.warm_up import MOST_TRIES, Leap, WarmUp
+from curves.pace import tell
 from curves.roots import Array, Index, bracketed_root
 from curves.stack import Stack
 from curves.state import thermal
@@ -73,6 +74,7 @@ def march(
     going, given_up = np.arange(count), np.zeros(count, dtype=np.bool_)
     # Each turn is a step tried with every one that goes on, so there are ``MOST_TRIES`` at most.
     while going.size:
+        tell("setups warmed up", count - going.size, count)
         leap = ride.advance(going, time)
         _note(leap, ride.state, marks, when, there)
         # One whose motor still pushes, though ever less, stands only once it no longer moves.

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.holding import Ridden, ride_at
+from curves.pace import tell
 from curves.parts.rig import Rig
 from curves.roots import Array, Index
 from curves.stack import Stack, stack
@@ -128,6 +129,7 @@ def _settle(s: Stack, speed: Array, slower: bool) -> Array:
     for _ in range(STEPS):
         if not at.size:
             break
+        tell("setups settled", speed.size - at.size, speed.size)
         both, stalled = gain(np.concatenate((x[at], x[at] + PROBE_K)), np.concatenate((at, at)))
         now, slope = both[: at.size], (both[at.size :] - both[: at.size]) / PROBE_K
         ahead = now > 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -17,6 +18,7 @@ from curves.measured.parameters import Parameter, parameters
 from curves.measured.predict import changed, electrics, ridden
 from curves.measured.regression import Regression, bootstrap, regress
 from curves.measured.seen import Series
+from curves.pace import tell
 from curves.parts.job import Job
 from curves.parts.reading import refuse, show
 from curves.roots import Array, Index
@@ -80,6 +82,9 @@ class Fit:
         return low, high
 
 
+_told = partial(tell, "predictions")
+
+
 def fit(
     job: Job,
     runs: Sequence[Run],
@@ -88,7 +93,7 @@ def fit(
     channels: Sequence[Channel] = CHANNELS,
     draws: int = 200,
     seed: int = 0,
-    told: Callable[[int, int], None] = lambda *_: None,
+    told: Callable[[int, int], None] = _told,
 ) -> Fit:
     """Move parameters of a job until it predicts what was measured.
 

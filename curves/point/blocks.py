@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.pace import tell
 from curves.point.limits import Drive
 from curves.roots import Array, Index
 
@@ -69,7 +70,8 @@ def in_blocks(
     # NumPy lets go of the interpreter inside its loops, so threads share the blocks well.
     if len(places) > MANY:
         with ThreadPoolExecutor(os.cpu_count()) as pool:
-            list(pool.map(store, places[1:]))
+            for k, _ in enumerate(pool.map(store, places[1:])):
+                tell("blocks of points", k + 2, len(places))
     else:
         for place in places[1:]:
             store(place)

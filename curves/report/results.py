@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -28,6 +29,7 @@ from curves.envelope import Envelope, batch_envelope
 from curves.heat import HillClimb, Warming, hill, time_to_limit
 from curves.labels import NEARLY_EMPTY
 from curves.marks import Mark, mark_of
+from curves.pace import tell
 from curves.parts.job import Job
 from curves.parts.rig import Rig
 from curves.report.wish import Wish
@@ -191,9 +193,10 @@ class _Steps:
         return made
 
 
-def results(
-    job: Job, wish: Wish, told: Callable[[int, int], object] = lambda _done, _of: None
-) -> Results:
+_told = partial(tell, "parts of the report")
+
+
+def results(job: Job, wish: Wish, told: Callable[[int, int], object] = _told) -> Results:
     """Everything a report of this job says.
 
     Args:

@@ -7,6 +7,7 @@ would take endless steps; from then on such a setup holds the speed its state al
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.pace import tell
 from curves.push import Push
 from curves.roots import Array, Index
 from curves.runs.motion import ENERGIES, HAIR, STATES, Mode, Motion, end_speed
@@ -189,6 +191,7 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
 
     def rates(t: float, y: Array) -> Array:
         ride.looks += 1
+        tell("seconds ridden", int(t), math.ceil(end))
         if ride.looks > MOST_LOOKS:
             raise _GaveUpError
         return m.rates(t, y.reshape(shape), mode).ravel()

@@ -12,6 +12,7 @@ from curves.batch import Batch
 from curves.envelope import batch_envelope, draw
 from curves.heat import settled
 from curves.holding import hold, pack_current
+from curves.pace import tell
 from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
 from curves.parts.base import Table
 from curves.roots import Array, Index, costly_root
@@ -52,8 +53,9 @@ def bounds_of(field: str) -> tuple[float, float] | None:
     return max(least, default=-np.inf), min(most, default=np.inf)
 
 
-def quietly(_done: int, _most: int) -> None:
-    """Tell nobody how far a study is."""
+def quietly(done: int, most: int) -> None:
+    """Tell nobody how far a study is but whoever listens to all work."""
+    tell("setups of the study", done, most)
 
 
 ON_THE_WAY = ("winding", "controller", "no-load", "standby", "gears")

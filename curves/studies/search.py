@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.errors import JobError, Problem
+from curves.pace import tell
 from curves.parts.rig import Rig
 from curves.roots import Array, Index
 from curves.stack import Stack, stack
@@ -199,8 +200,10 @@ class _Hunt:
 
         def told(pieces: int) -> bool:
             nonlocal stopped
+            done = min(len(self.outcome) + pieces * PIECE, self.total)
+            tell("setups tried", done, self.total)
             if progress is not None:
-                progress(min(len(self.outcome) + pieces * PIECE, self.total), self.total)
+                progress(done, self.total)
             stopped = stopped or (stop is not None and stop())
             return stopped
 

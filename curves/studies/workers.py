@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from importlib import import_module
+from threading import Thread
 from typing import Any, TypeVar
 
 from curves.errors import JobError, Problem
@@ -84,16 +85,49 @@ def local(workers: int | None = None) -> Iterator[Executor]:
     # Copies of a process that runs threads may hang; fresh ones do not.
     context = multiprocessing.get_context("spawn")
     count = workers or os.cpu_count() or 1
-    pool = ProcessPoolExecutor(count, mp_context=context, initializer=_ignore_interrupts)
+    others = set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(count, mp_context=context, initializer=_begin)
     try:
+        # Ctrl+C reaches every process of a terminal, also one that has not begun to ignore it.
+        with _interrupts_wait():
+            for _ in range(count):
+                pool.submit(int)
         yield pool
-    finally:
         pool.shutdown(wait=True, cancel_futures=True)
+    except BaseException:
+        with _interrupts_wait():
+            for process in set(multiprocessing.active_children()) - others:
+                process.terminate()
+            pool.shutdown(wait=True, cancel_futures=True)
+        raise
 
 
-def _ignore_interrupts() -> None:
-    # Ctrl+C reaches every process of a terminal; the one that asked decides what is stopped.
+@contextmanager
+def _interrupts_wait() -> Iterator[None]:
+    """Hold interrupts back for a moment; processes started meanwhile never hear of them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _begin() -> None:
+    """A worker's first act: only the process that asked is interrupted, and none outlives it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    import multiprocessing
+
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 @contextmanager

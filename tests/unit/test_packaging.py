@@ -78,11 +78,11 @@ def test_what_is_installed_of_the_wheel_runs_elsewhere(built, tmp_path):
 
     place = run("-c", "import curves, dashboard.app; print(curves.__file__)").strip()
     assert Path(place).resolve().is_relative_to(home.resolve())
-    assert run("-m", "curves.cli", "--version").strip() == f"rimforce {__version__}"
-    assert "13 cells" in run("-m", "curves.cli", "top-speed")
+    assert run("-m", "curves", "--version").strip() == f"rimforce {__version__}"
+    assert "13 cells" in run("-m", "curves", "top-speed")
     # Without the pages the engine makes its report all the same.
     (site / "dashboard").rename(site / "put-aside")
-    run("-m", "curves.cli", "report", "-o", "report.html")
+    run("-m", "curves", "report", "-o", "report.html")
     assert "font/woff2" in (tmp_path / "report.html").read_text(encoding="utf-8")
 
 

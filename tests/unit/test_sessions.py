@@ -32,7 +32,7 @@ def server():
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     process = subprocess.Popen(
-        [sys.executable, "-m", "curves.cli", "serve", "--port", str(port)],
+        [sys.executable, "-m", "curves", "serve", "--port", str(port)],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

@@ -6,6 +6,7 @@ import time
 import pytest
 from dash.exceptions import PreventUpdate
 
+from curves.pace import heard_by, tell
 from dashboard.waiting import StoppedError, _tasks, task_of
 
 PATIENCE_S = 60
@@ -132,3 +133,16 @@ def test_who_waits_is_told_how_far_the_one_before_is():
     for each in (elsewhere, waiting):
         each.join(PATIENCE_S)
     assert seen == [(0, 0)]
+
+
+def test_loops_within_a_task_show_how_far_it_is_and_end_when_it_is_stopped():
+    with task_of("kind", "page") as task, heard_by(task.heard):
+        tell("setups", 1, 4)
+        assert (task.done, task.most) == (1, 4)
+        # What the work itself counts says more than any loop of it.
+        task.told(2, 3)
+        tell("setups", 3, 4)
+        assert (task.done, task.most) == (2, 3)
+        task.stop()
+        with pytest.raises(StoppedError):
+            tell("setups", 4, 4)
