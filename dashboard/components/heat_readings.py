@@ -12,6 +12,7 @@ from dash.exceptions import PreventUpdate
 from curves.heat import Improved, Reading, improved_heat
 from curves.parts.heating import HEAT_FIELDS, winding_temperature
 from curves.parts.job import build_job
+from curves.parts.notes import own
 from curves.units import KMH, MINUTE, PERCENT, Units
 from dashboard import ids
 from dashboard.components.marks import soft
@@ -115,7 +116,7 @@ def improve(compared: Comparison, view: View, reading: Reading) -> tuple[Session
     for notes in ("sources", "tolerance"):
         new = {field: getattr(found.motor, notes)[field] for field in HEAT_FIELDS}
         table[notes] = {**table.get(notes, {}), **new}
-    return replace(session, job=build_job(tree, name="job")), found
+    return replace(session, job=build_job(own(tree), name="job")), found
 
 
 def _told(found: Improved, reading: Reading, units: Units) -> str:

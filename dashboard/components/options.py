@@ -112,9 +112,10 @@ def wrong_number(value: Any, least: float, most: float, *, whole: bool = False) 
         return "must be a whole number"
     if least <= value <= most:
         return ""
+    above = 0 < least <= SMALLEST
     if most >= LARGEST:
-        return "must be above 0" if 0 < least <= SMALLEST else f"must be {least:,.6g} or more"
-    return f"must be from {least:,.6g} to {most:,.6g}"
+        return "must be above 0" if above else f"must be {least:,.6g} or more"
+    return f"must be {'above 0, to' if above else f'from {least:,.6g} to'} {most:,.6g}"
 
 
 def several(

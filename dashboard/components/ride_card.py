@@ -7,14 +7,16 @@ from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State, ctx, html
+from dash import ALL, Dash, Input, Output, State, ctx, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
+from curves.parts.base import SMALLEST
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.keeping import keep
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import icon, soft
+from dashboard.components.options import wrong_number
 from dashboard.ranged import MOST_STRETCHES, Asked, rides, stretch
 from dashboard.results import Comparison
 from dashboard.state import View
@@ -138,18 +140,36 @@ def _typing(app: Dash) -> None:
         view = View.parse(data)
         before = Asked.of(view)
         rows: dict[int, dict[str, Any]] = {}
+        is_wrong = False
         for name, value in zip(names, values, strict=True):
             rows.setdefault(name["row"], {})[name["field"]] = value
-        ride = []
-        for k, row in sorted(rows.items()):
-            old = before.ride[k] if k < len(before.ride) else None
-            new = _read(row, old, view.units)
-            if new is None:
-                raise PreventUpdate
-            ride.append(new)
-        if len(ride) != len(before.ride):
-            raise PreventUpdate
-        return asks(view, Asked(before.kmh, before.full, before.empty, tuple(ride)))
+            said = _wrong(name, value, before.ride, view.units)
+            is_wrong |= bool(said)
+            set_props(name, {"error": said or None})
+        if is_wrong or len(rows) != len(before.ride):
+            return no_update
+        read = [_read(row, before.ride[k], view.units) for k, row in sorted(rows.items())]
+        now = Asked(before.kmh, before.full, before.empty, tuple(filter(None, read)))
+        # What is said beside a field would be lost with a callback that sets nothing.
+        return no_update if now == before or None in read else asks(view, now)
+
+
+FIELDS = {
+    "kmh": ("km/h", SMALLEST, 200.0),
+    "percent": ("%", -40.0, 40.0),
+    "km": ("km", SMALLEST, 1000.0),
+}
+"""Of a stretch: unit, the least and the most."""
+
+
+def _wrong(name: dict[str, Any], value: Any, ride: Sequence[Any], units: Units) -> str:
+    """What is wrong with a number of a stretch and what holds on, empty for nothing."""
+    unit, *ends = FIELDS[name["field"]]
+    said = wrong_number(value, *(float(units.shown(end, unit)) for end in ends))
+    if not said or not 0 <= name["row"] < len(ride):
+        return said
+    old = _shown(ride[name["row"]][[*FIELDS].index(name["field"])], unit, units)
+    return f"{said}; {old:g} stays in force"
 
 
 def _adding(app: Dash) -> None:

@@ -20,16 +20,20 @@ from curves.parts.heating import (
 )
 from curves.parts.job import build_job
 from curves.parts.motor import Motor
+from curves.parts.notes import own
 from curves.units import Units
 from dashboard import ids
 from dashboard.components.fields import shown
 from dashboard.components.figure_card import numbers_table
+from dashboard.components.options import wrong_number
 from dashboard.state import Session, View, read_session
 from dashboard.text import with_unit
 
 PLACE = "typical-heat"
 TAKES = {"type": "typical-take", "motor": ALL, "unit": ALL}
 KIND, MASS_KG, INSULATION = "direct-drive hub", 6.0, "B"
+MASSES_KG = 0.1, 200.0
+"""The least and the most of a motor."""
 
 
 def lacking(session: Session) -> list[str]:
@@ -74,7 +78,7 @@ def take(session: Session, name: str, kind: str, mass_kg: float, insulation: str
     table["sources"] = {**table.get("sources", {}), **sources}
     unsure = {field: HALF for field in new if field in HEAT_FIELDS}
     table["tolerance"] = {**table.get("tolerance", {}), **unsure}
-    return replace(session, job=build_job(tree, name="job"))
+    return replace(session, job=build_job(own(tree), name="job"))
 
 
 def _card(name: str, units: Units) -> Any:
@@ -108,8 +112,8 @@ def _card(name: str, units: Units) -> Any:
                     dmc.NumberInput(
                         label=f"Mass of the motor, {units.name('kg')}",
                         value=shown(MASS_KG, "kg", units),
-                        min=0.1,
-                        max=200,
+                        min=shown(MASSES_KG[0], "kg", units),
+                        max=shown(MASSES_KG[1], "kg", units),
                         step=0.5,
                         id=mass,
                         size="xs",
@@ -162,16 +166,18 @@ def register(app: Dash) -> None:
 
     @app.callback(
         Output({"type": "typical-values", "motor": MATCH}, "children"),
+        Output({"type": "typical-mass", "motor": MATCH}, "error"),
         Input({"type": "typical-kind", "motor": MATCH}, "value"),
         Input({"type": "typical-mass", "motor": MATCH}, "value"),
         State(ids.VIEW, "data"),
         prevent_initial_call=True,
     )
     def values(kind: Any, mass: Any, view: Any) -> Any:
-        try:
-            return _values(kind, View.parse(view).units.typed(float(mass), "kg"))
-        except (TypeError, ValueError):
-            return no_update
+        units = View.parse(view).units
+        ends = [float(units.shown(end, "kg")) for end in MASSES_KG]
+        if wrong := wrong_number(mass, *ends):
+            return no_update, f"{wrong}; the values below are of the mass before"
+        return _values(kind, units.typed(float(mass), "kg")), None
 
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),

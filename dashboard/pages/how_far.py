@@ -8,7 +8,7 @@ from typing import Any
 
 import dash_mantine_components as dmc
 import numpy as np
-from dash import Dash, Input, Output, State, dcc, html
+from dash import Dash, Input, Output, State, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.counts import evenly
@@ -16,7 +16,7 @@ from curves.digits import BANDS
 from curves.units import Units
 from dashboard import ids
 from dashboard.callbacks.cards import follow
-from dashboard.components import ride_card
+from dashboard.components import options, ride_card
 from dashboard.components.figure_card import figure_card
 from dashboard.components.range_columns import columns, wish
 from dashboard.components.ride_card import asks
@@ -221,6 +221,24 @@ def _at(kmh: float, far: Far, which: int, units: Units) -> str:
     return number(units.shown(float(np.interp(kmh, far.kmh, values)), unit), which)
 
 
+def _held(asked: Asked, view: View) -> dict[str, float]:
+    """What stands in the fields, by their ids."""
+    return {
+        "range-speed-asked": round(asked.kmh * speed_factor(view.speed), 2),
+        "range-full": round(100 * asked.full, 3),
+        "range-empty": round(100 * asked.empty, 3),
+    }
+
+
+def _wrong(typed: tuple[Any, Any, Any], factor: float) -> list[str]:
+    """What is wrong with speed, charge and end that were typed, empty for nothing."""
+    ends = ((factor, 200 * factor), (1, 100), (0, 99))
+    wrong = [options.wrong_number(x, *bounds) for x, bounds in zip(typed, ends, strict=True)]
+    if not any(wrong) and typed[1] <= typed[2]:
+        wrong[2] = "must be below the charge it starts from"
+    return wrong
+
+
 def register(app: Dash) -> None:
     """The plot follows the job; what is asked is kept in the view."""
     follow(app, OVER_SPEED, _over_speed, _numbers)
@@ -238,11 +256,16 @@ def register(app: Dash) -> None:
     def ask(typed: Any, full: Any, empty: Any, data: Any) -> Any:
         view = View.parse(data)
         before, factor = Asked.of(view), speed_factor(view.speed)
-        if not all(isinstance(x, int | float) for x in (typed, full, empty)):
-            raise PreventUpdate
-        same = round(before.kmh * factor, 2) == typed
-        kmh = before.kmh if same else typed / factor
-        return asks(view, Asked(kmh, full / 100, empty / 100, before.ride))
+        held = _held(before, view)
+        wrong = _wrong((typed, full, empty), factor)
+        for name, said in zip(held, wrong, strict=True):
+            set_props(name, {"error": f"{said}; {held[name]:g} stays in force" if said else None})
+        if any(wrong):
+            return no_update
+        kmh = before.kmh if held["range-speed-asked"] == typed else typed / factor
+        now = Asked(kmh, full / 100, empty / 100, before.ride)
+        # What is said beside a field would be lost with a callback that sets nothing.
+        return no_update if now == before else asks(view, now)
 
     @app.callback(
         Output(TOOLS, "children"),

@@ -10,9 +10,9 @@ from curves.units import AS_WRITTEN, Units
 from dashboard import ids
 from dashboard.callbacks.beside import moved
 from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.components import left_out, options
+from dashboard.components import left_out, options, ride_card
 from dashboard.components.part_form import MODELS, part_form
-from dashboard.pages import what_gives
+from dashboard.pages import how_far, what_gives
 from dashboard.part_edits import taken_back, with_hill
 from dashboard.state import PARTS, Session
 from tests.unit.component_tree import parts, words
@@ -184,3 +184,28 @@ def test_a_wire_that_is_none_is_said():
     wrong = control.wrong({"pack_wire_awg": what_gives._gauge_problem})
     assert "is no wire size" in wrong
     assert control.said(wrong, {"pack_wire_awg": "10"})["error"].endswith("; 10 stays in force")
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("", 100, 10), ["must be a number", "", ""]),
+        ((25, "abc", None), ["", "must be a number", "must be a number"]),
+        ((500, 100, 10), ["must be from 1 to 200", "", ""]),
+        ((25, 40, 60), ["", "", "must be below the charge it starts from"]),
+        ((25, 100, 10), ["", "", ""]),
+    ],
+)
+def test_how_far_says_what_is_wrong(typed, said):
+    assert how_far._wrong(typed, 1.0) == said
+
+
+def test_a_stretch_of_a_ride_says_what_is_wrong_and_what_holds():
+    ride = ((25.0, 0.0, 5.0),)
+    for field, value, said in (
+        ("kmh", "", "must be a number; 25 stays in force"),
+        ("percent", 90, "must be from -40 to 40; 0 stays in force"),
+        ("km", 0, "must be above 0, to 1,000; 5 stays in force"),
+        ("km", 3, ""),
+    ):
+        assert ride_card._wrong({"field": field, "row": 0}, value, ride, AS_WRITTEN) == said
