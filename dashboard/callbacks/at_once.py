@@ -71,7 +71,8 @@ class _Typed:
             View.parse(told["view"]),
             where,
             _text(told["value"]),
-            _text(told["next"]),
+            # After a field that was empty there is no step to go on with.
+            "" if told["next"] is None else _text(told["next"]),
             None if last is None else float(last),
         )
 

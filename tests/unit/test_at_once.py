@@ -53,6 +53,11 @@ def test_what_is_not_allowed_is_told_and_leaves_all_as_it_was(client, value):
     assert said == moved(13)
 
 
+def test_after_an_empty_field_there_is_no_next_step(client):
+    # The browser's number for it is none, and comes as null.
+    assert client.post("/typed", json=asked(next=None)).status_code == 200
+
+
 def test_another_page_is_told_of_the_job_alone(client):
     said = client.post("/typed", json=asked(last=None)).get_json()
     assert set(said) == {"session", "error"}
