@@ -105,7 +105,7 @@ def pack_sweep(
 ) -> PackSweep:
     """A setup with other numbers of cells in series.
 
-    Pack mass, resistance, BMS cut-off and current ratings follow the cells and strings.
+    Pack mass, resistance, cut-offs of BMS and tune, and current ratings follow cells and strings.
 
     Args:
         rig: The setup; its pack must be made of cells.

@@ -108,7 +108,7 @@ def answer(compared: Comparison, view: View) -> Any:
     }[s.hold]
     goals = for_goals(s, compared.job.goals, view.units)
     now = f"Now it is {reading.rig.pack.series} cells in series."
-    follows = f"{held}; mass and resistance follow the count."
+    follows = f"{held}; mass, resistance and cut-offs follow the count."
     said = (*more, *goals, now, follows)
     return [
         html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
