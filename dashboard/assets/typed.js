@@ -113,6 +113,38 @@
       if (input) setTimeout(notice, 0, input);
     });
   }
+  /* A field for numbers drops letters one by one: 1e300 would stand as 1300. It is refused instead,
+     from its first letter to the next choice, deletion or field, and said. */
+  const NUMBER = ".mantine-NumberInput-root";
+  const NO_NUMBER = /[^\d.\s+-]/;
+  const REFUSED = "Digits, a sign and a point only: 1e3 is written 1000, half is 0.5.";
+  let refusing = null;
+  function say(root, text) {
+    root.querySelector(".wrong")?.remove();
+    if (!text) return;
+    const note = document.createElement("span");
+    note.className = "wrong";
+    note.setAttribute("role", "alert");
+    note.textContent = text;
+    root.append(note);
+  }
+  document.addEventListener("beforeinput", (event) => {
+    const input = event.target, root = input.closest?.(NUMBER);
+    if (!root) return;
+    const isTyped = event.inputType.startsWith("insert");
+    const goesOn = refusing === input && input.selectionStart === input.selectionEnd;
+    if (isTyped && (NO_NUMBER.test(event.data ?? "") || goesOn)) {
+      event.preventDefault();
+      refusing = input;
+      say(root, REFUSED);
+      return;
+    }
+    refusing = null;
+    say(root, "");
+  }, true);
+  document.addEventListener("focusout", () => {
+    refusing = null;
+  });
   document.addEventListener("focusin", (event) => {
     const input = painted(event) || within(event);
     if (input) standing.set(input, input.value);

@@ -467,3 +467,15 @@ def test_the_default_job_is_the_demo(tmp_path, capsys):
     file.write_text(demo_job_text(), encoding="utf-8")
     assert parse_job(demo_job_text()) == load_job()
     assert run(capsys, "top-speed", str(file)) == run(capsys, "top-speed")
+
+
+def test_a_name_without_a_space_widens_no_line(capsys, tmp_path):
+    tree = load_job().tree()
+    tree["setup"] = tree["setup"][:1]
+    tree["setup"][0]["name"] = tree["compare_to"] = "W" * 1900
+    file = tmp_path / "long.json"
+    file.write_text(json.dumps(tree), encoding="utf-8")
+    for command in ("check", "top-speed"):
+        status, out, _ = run(capsys, command, str(file))
+        assert status == 0
+        assert max(map(len, out.splitlines())) <= 120
