@@ -15,7 +15,7 @@ from curves.stack import stack
 from curves.units import KMH
 
 SETUPS, SPEEDS, ROUNDS = 8, 400, 30
-START = "import time; a = time.process_time(); import curves; print(time.process_time() - a)"
+START = "import time; a = time.process_time(); from curves import *; print(time.process_time() - a)"
 
 
 def processor(call, rounds):
