@@ -69,6 +69,7 @@ class Batch(NamedTuple):
 
     ``ratio`` has shape (setups, gears): rotor radians per wheel radian, rising, so the tallest gear
     comes first; unused gears repeat the last. ``full_charge_v`` is infinite where not given.
+    ``phase_per_a`` is what the phase limit grows by with one more ampere of setting and rating.
     """
 
     drive: Drive
@@ -85,6 +86,7 @@ class Batch(NamedTuple):
     regen_a: Array
     full_charge_v: Array
     basis: Array
+    phase_per_a: Array
     cell_v: Array
     cell_ohm: Array
     cell_kg: Array

@@ -20,7 +20,7 @@ from curves.parts import pack as pack_laws
 from curves.parts.base import Table
 from curves.parts.rig import Rig
 from curves.parts.tune import basis_factor
-from curves.point.limits import Drive, mtpa_current_d
+from curves.point.limits import Drive, mtpa_current_d, mtpa_rise
 from curves.roots import Array
 from curves.units import KMH, MICRO, MILLI, PERCENT, RPM
 
@@ -114,6 +114,7 @@ class Stack:
             regen_a=self.of("tune.regen_pack_current_a"),
             full_charge_v=np.where(source, self.of("pack.full_charge_v", np.inf), self._full_v()),
             basis=self.of("tune.basis"),
+            phase_per_a=self._phase_current()[2],
             cell_v=np.where(source, np.nan, cell_v),
             cell_ohm=np.where(source, np.nan, cell_ohm),
             cell_kg=self.of("pack.mass_kg") / series,
@@ -189,14 +190,12 @@ class Stack:
         full = np.ones_like(self.values["pack.cell"])
         return self.of("pack.series", 1.0) * self._cell_volts(full)
 
-    def _drive(
-        self, flux: Array, winding: Array, source: Array, cell_v: Array, cell_ohm: Array
-    ) -> Drive:
-        series = self.of("pack.series", 1.0)
-        wiring = self.of("pack.wiring_resistance_mohm") * MILLI
+    def _phase_current(self) -> tuple[Array, Array, Array]:
+        """The phase limit and the controller's rating, peak A, and what an ampere of either adds.
+
+        That ampere is one more in the tune's basis, of setting and rating alike: the least counts.
+        """
         of, basis = self.of, self.of("tune.basis")
-        ld, lq = of("motor.inductance_d_uh") / 2 * MICRO, of("motor.inductance_q_uh") / 2 * MICRO
-        by_torque = of("tune.torque_limit") > 0
         # Thermal fold-back takes its share of the phase current that is set.
         start, end = (
             of("controller.foldback_from_c", np.inf),
@@ -205,12 +204,22 @@ class Stack:
         with np.errstate(invalid="ignore"):
             share = np.clip((end - of("setup.winding_c")) / (end - start), 0.0, 1.0)
         share = np.where(np.isinf(end), 1.0, share)
+        setting = of("tune.phase_current_a") * basis * share
         rating = of("controller.max_phase_current_a", np.inf) * basis
-        phase = np.minimum(of("tune.phase_current_a") * basis * share, rating)
-        aligned = mtpa_current_d(flux, lq - ld, phase, by_torque)
-        budget = of("tune.field_weakening_a") * basis + np.where(
-            of("controller.mtpa") > 0, aligned, 0.0
-        )
+        per_a = np.where(setting < rating, basis * share, basis)
+        return np.minimum(setting, rating), rating, per_a
+
+    def _drive(
+        self, flux: Array, winding: Array, source: Array, cell_v: Array, cell_ohm: Array
+    ) -> Drive:
+        series = self.of("pack.series", 1.0)
+        wiring = self.of("pack.wiring_resistance_mohm") * MILLI
+        of, basis = self.of, self.of("tune.basis")
+        ld, lq = of("motor.inductance_d_uh") / 2 * MICRO, of("motor.inductance_q_uh") / 2 * MICRO
+        by_torque = of("tune.torque_limit") > 0
+        phase, rating, _ = self._phase_current()
+        mtpa = of("controller.mtpa") > 0
+        aligned = np.where(mtpa, mtpa_current_d(flux, lq - ld, phase, by_torque), 0.0)
         return Drive(
             pole_pairs=of("motor.pole_pairs"),
             flux=flux,
@@ -226,7 +235,8 @@ class Stack:
             vector_a=np.where(by_torque, rating, phase),
             # A rating below what is set limits the whole current, and i_q with it.
             torque_a=np.where(by_torque & (phase < rating), phase, np.inf),
-            weakening_a=budget,
+            weakening_a=of("tune.field_weakening_a") * basis + aligned,
+            mtpa_per_a=np.where(mtpa, mtpa_rise(flux, lq - ld, phase, by_torque), 0.0),
             pack_a=np.minimum(
                 np.minimum(
                     of("tune.pack_current_a", np.inf), of("controller.max_pack_current_a", np.inf)

@@ -26,7 +26,7 @@ def torque_gains(b: Batch, gain: Gains) -> dict[str, Array]:
         "pack_v": gain.pack_v,
         "series_cell": gain.pack_v * b.cell_v + gain.pack_ohm * b.cell_ohm,
         "pack_a": gain.pack,
-        "phase_a": gain.phase * b.basis,
+        "phase_a": gain.phase * b.phase_per_a,
         "weakening_a": gain.weakening * b.basis,
         "w": gain.cap,
     }

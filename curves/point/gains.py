@@ -2,8 +2,9 @@
 
 At the largest torque the gradient of torque is a non-negative combination of the gradients of the
 limits met (Karush, Kuhn, Tucker); the weights are the gains. In the plane of the two currents one
-or two limits suffice. Where more of them meet there are several such combinations, and what *more*
-of one limit buys is the least weight it has in any of them.
+or two limits suffice. An input that moves several limits buys their weights times how far each of
+them moves. Where more limits meet there are several such combinations, and what *more* of an input
+buys is the least that any of them gives.
 """
 
 from itertools import combinations
@@ -24,6 +25,7 @@ from curves.point.limits import (
     power_limits,
     sagged_voltage,
 )
+from curves.point.moves import limits_moved
 from curves.point.solve import Point
 from curves.roots import Array, Index
 
@@ -56,9 +58,10 @@ class Gains(NamedTuple):
 
     Attributes:
         limited: Which of the first six words of ``LIMIT_WORDS`` hold the point; last axis 6.
-        phase: Per peak phase ampere.
+        phase: Per peak phase ampere, with the weakening that most torque per ampere then takes.
         weakening: Per peak ampere of field weakening.
-        pack: Per ampere of pack current; NaN where more draws no more power (V = V_oc / 2).
+        pack: Per ampere of pack current, with the line of a low-voltage fold-back that begins at
+            it; NaN where more draws no more power (V = V_oc / 2).
         cap: Per watt of power cap.
         pack_v: Per volt of open-circuit voltage, everything it moves included; NaN where infinite.
         pack_ohm: Per ohm of pack resistance (negative).
@@ -94,7 +97,8 @@ def _kernel(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[NDArray[Any], .
     dead = np.isnan(i_d)
     i_d, i_q = np.where(dead, 0.0, i_d), np.where(dead, 0.0, i_q)
     rows, met, up = _active(d, w, i_d, i_q)
-    weight, most, watts = _weights(rows, met, up)
+    moved = limits_moved(d, w, i_d, i_q, rows.power, rows.volts)
+    weight, most, watts, more = _weights(rows, met, up, moved)
     # Where nothing is drawn a weight is without end and its scale nothing: not named.
     with np.errstate(invalid="ignore", over="ignore"):
         bulk = weight * rows.scale > 1e-9 * rows.torque
@@ -106,9 +110,9 @@ def _kernel(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[NDArray[Any], .
     # Rows 0 and 6 are both "phase current": the vector's length, and the torque current alone.
     limited[:, 0] |= named[6]
     limited[dead] = False
-    more = _parameters(d, w, i_d, i_q, rows, weight, watts)
-    more = [np.where(dead, np.nan, x) for x in (weight[0] + weight[6], weight[1], *more)]
-    return limited, *more
+    phase, pack, volt, ohm, along = np.where(np.isfinite(more), more, np.nan)
+    gained = (phase, weight[1], pack, weight[3], volt, ohm, along)
+    return limited, *(np.where(dead, np.nan, x) for x in gained)
 
 
 class _Rows(NamedTuple):
@@ -181,12 +185,16 @@ def _active(d: Drive, w: Array, i_d: Array, i_q: Array) -> tuple[_Rows, Met, tup
     return _Rows(along_d, along_q, scale, moment, power, volts), met, (torque_d, torque_q)
 
 
-def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Array, Array]:
+def _weights(
+    rows: _Rows, met: Met, up: tuple[Array, Array], moved: Array
+) -> tuple[Array, Array, Array, Array]:
     """Least and most weight of each limit over all the combinations that give the gradient.
 
-    The third result is the least weight that the three limits on power have together.
+    The third result is the least weight that the three limits on power have together; the fourth
+    the least torque that any combination gives for a unit more of each input.
     """
-    count = met.shape[0]
+    count, zero = met.shape[0], np.zeros(met.shape[1])
+    bought = np.full((moved.shape[0], met.shape[1]), np.inf)
     least, most = np.full(met.shape, np.inf), np.zeros(met.shape)
     watts = np.full(met.shape[1], np.inf)
     up_d, up_q = up
@@ -199,15 +207,13 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
 
     def note(at: Index, parts: dict[int, Array]) -> None:
         for j in range(count):
-            if j in parts:
-                least[j, at] = np.minimum(least[j, at], parts[j])
-                most[j, at] = np.maximum(most[j, at], parts[j])
-            else:
-                least[j, at] = 0.0
-        together: Array = np.zeros(at.size)
-        for j in (2, 3, 4):
-            together = together + parts.get(j, 0.0)
+            part = parts.get(j, zero[at])
+            least[j, at] = np.minimum(least[j, at], part)
+            most[j, at] = np.maximum(most[j, at], part)
+        together = sum((parts[j] for j in (2, 3, 4) if j in parts), zero[at])
         watts[at] = np.minimum(watts[at], together)
+        gain = [np.where(part > 0, part * moved[:, j, at], 0.0) for j, part in parts.items()]
+        bought[:, at] = np.minimum(bought[:, at], sum(gain))
 
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for j in range(count):
@@ -237,62 +243,6 @@ def _weights(rows: _Rows, met: Met, up: tuple[Array, Array]) -> tuple[Array, Arr
     for j in range(count):
         at = np.flatnonzero((alone == j) & np.isinf(watts))
         note(at, {j: weight[at]})
-    return np.where(np.isinf(least), 0.0, least), most, np.where(np.isinf(watts), 0.0, watts)
-
-
-def _parameters(
-    d: Drive, w: Array, i_d: Array, i_q: Array, rows: _Rows, weight: Array, watts: Array
-) -> list[Array]:
-    """Gains per pack ampere, watt of cap, open-circuit volt, pack ohm and rad/s."""
-    limits = power_limits(d)
-    v_oc, r, power, volts = d.open_circuit_v, d.pack_resistance, rows.power, rows.volts
-    u = d.modulation / SQRT3
-    _, _, pack, cap, low, volt = weight[:6]
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        root = 2 * volts - v_oc
-        at_half = (volt > 0) & (root <= 1e-7 * v_oc) & (r > 0)
-        amperes = limits.pack_a
-        short = np.where(r > 0, v_oc / (2 * r), np.inf)
-        ceiling = amperes >= short
-        per_ampere = np.where(
-            ceiling, np.where(pack > 0, np.nan, 0.0), pack * (v_oc - 2 * r * amperes)
-        )
-        # At the ceiling V_oc^2 / 4 R itself grows with the volts, by V_oc / 2 R.
-        pack_volt = np.where(pack > 0, pack * amperes, 0.0)
-        folded = np.where(low > 0, limits.foldback < limits.cutoff, False)
-        by_cutoff = np.where(low > 0, low * d.cutoff_v / r, 0.0)
-        span = d.foldback_start_v - d.foldback_end_v
-        share = np.where(
-            np.isinf(amperes),
-            1 / r,
-            amperes / (span + r * amperes),
-        )
-        drop = (v_oc - 2 * r * limits.foldback_a) * share
-        # Where the fold-back starts from half the short-circuit current, that moves with the pack.
-        lift = (v_oc - 2 * r * limits.foldback_a) * span * (v_oc - d.foldback_end_v)
-        lift = np.where(ceiling & (r > 0), lift / (span + r * amperes) ** 2 * amperes, 0.0)
-        by_fold = np.where(low > 0, low * (limits.foldback_a + drop + lift / v_oc), 0.0)
-        sag_volt = np.where(volt > 0, volt * u * np.where(r > 0, volts / root, 1.0), 0.0)
-        per_volt = sag_volt + pack_volt + np.where(folded, by_fold, by_cutoff)
-        per_volt = np.where(at_half | ~np.isfinite(per_volt), np.nan, per_volt)
-
-        ohm = np.where(volt > 0, -volt * u * power / root, 0.0)
-        ohm += np.where(pack > 0, -pack * np.where(ceiling, short * short, amperes * amperes), 0.0)
-        ohm += np.where(
-            low > 0,
-            np.where(
-                folded,
-                -low * (limits.foldback_a * (limits.foldback_a + drop) + lift / r),
-                -low * d.cutoff_v * (v_oc - d.cutoff_v) / (r * r),
-            ),
-            0.0,
-        )
-        ohm = np.where(at_half | ~np.isfinite(ohm), np.nan, ohm)
-
-        v_d, v_q = phase_voltage(d, w, i_d, i_q)
-        v = np.maximum(np.hypot(v_d, v_q), 1e-300)
-        turn = d.pole_pairs * (v_q * (d.ld * i_d + d.flux) - v_d * d.lq * i_q) / v
-        torque = derated_torque(d, i_d, i_q)
-        turn = turn + np.where(r > 0, u * r / np.maximum(root, 1e-150), 0.0) * torque
-        speed = -watts * torque - np.where(volt > 0, volt * turn, 0.0)
-    return [per_ampere, cap, per_volt, ohm, speed]
+    found = np.isfinite(watts)
+    least, watts = np.where(np.isinf(least), 0.0, least), np.where(found, watts, 0.0)
+    return least, most, watts, np.where(found, bought, 0.0)

@@ -38,6 +38,8 @@ class Drive(NamedTuple):
     """Limit on i_q alone."""
     weakening_a: Array
     """The most of -i_d, most torque per ampere included."""
+    mtpa_per_a: Array
+    """What one more ampere of the phase limit adds to ``weakening_a``."""
     pack_a: Array
     """Pack current limit, ratings only; half the short-circuit current is always a limit too."""
     cap_w: Array
@@ -187,3 +189,22 @@ def mtpa_current_d(
     under = flux * flux + np.where(by_torque, 1.0, 2.0) * reach * reach
     with np.errstate(invalid="ignore"):
         return np.where(reach > 0, reach * current / (flux + np.sqrt(under)), 0.0)
+
+
+def mtpa_rise(
+    flux: Array, saliency: Array, current: Array, by_torque: NDArray[np.bool_] | bool = False
+) -> Array:
+    """How much ``mtpa_current_d`` grows with its current, A per A; zero where Ld = Lq.
+
+    Derived: ``n D i_d^2 + flux i_d = D I^2`` with n = 2 for a vector and 1 for a torque current,
+    hence ``d i_d / d I = 2 D I / (2 n D i_d + flux)``.
+
+    Args:
+        flux: Flux linkage of one phase, Wb, any broadcasting shape.
+        saliency: Lq - Ld of one phase, H.
+        current: Length of the vector, or the torque current, peak A.
+        by_torque: True where ``current`` is the torque current.
+    """
+    aligned = mtpa_current_d(flux, saliency, current, by_torque)
+    twice = 2 * saliency
+    return twice * current / (np.where(by_torque, 1.0, 2.0) * twice * aligned + flux)

@@ -55,6 +55,14 @@ def chen2020(soc):
     return positive - negative
 
 
+def aligned(mtpa, flux, delta, current, by_torque):
+    """I_mtpa at a phase limit; zero without saliency or where the controller does not use it."""
+    k = np.where(by_torque, 1, 2)
+    used = (delta > 0) & (mtpa > 0)
+    root = np.sqrt(flux**2 + 4 * k * (delta * current) ** 2)
+    return np.where(used, (root - flux) / (2 * k * np.where(used, delta, 1)), LONG(0))
+
+
 def setup(tree, one):
     """One setup's numbers in SI, from the tables it names."""
     motor, pack = tree["motor"][one["motor"]], tree["pack"][one["pack"]]
@@ -85,10 +93,7 @@ def setup(tree, one):
     phase = min(of(tune, "phase_current_a") * basis, rating)
     by_torque = tune.get("phase_limit", "vector") == "torque"
     ld, lq = of(motor, "inductance_d_uh") / 2 / 10**6, of(motor, "inductance_q_uh") / 2 / 10**6
-    delta, aligned = lq - ld, LONG(0)
-    if delta > 0 and control.get("mtpa", True):
-        k = 1 if by_torque else 2
-        aligned = (np.sqrt(flux**2 + 4 * k * (delta * phase) ** 2) - flux) / (2 * k * delta)
+    mtpa = LONG(control.get("mtpa", True))
     finals = bike.get("gear_ratios") or [bike.get("final_drive_ratio", 1.0)]
     air_k = of(air, "air_c", 20) + LONG("273.15")
     pressure = 1 - LONG("0.0065") * of(air, "altitude_m") / LONG("288.15")
@@ -110,7 +115,8 @@ def setup(tree, one):
         "m": of(control, "max_modulation", 1),
         "vector": rating if by_torque else phase,
         "torque": phase if by_torque else inf,
-        "depth": of(tune, "field_weakening_a") * basis + aligned,
+        "depth": of(tune, "field_weakening_a") * basis
+        + aligned(mtpa, flux, lq - ld, phase, by_torque),
         "Ipack": min(
             of(tune, "pack_current_a", inf),
             of(control, "max_pack_current_a", inf),
@@ -144,6 +150,7 @@ def setup(tree, one):
         "rider": of(bike, "rider_power_w"),
         # what gains per unit need
         "basis": basis,
+        "mtpa": mtpa,
         "series": of(pack, "series") if "cell" in pack else LONG(np.nan),
         "cell_v": cell_v,
         "cell_ohm": cell_ohm,
@@ -488,7 +495,14 @@ def more(r, name, step):
         return r | {"Ipack": r["Ipack"] + step}
     if name == "kmh_per_phase_a":
         peak = step * r["basis"]
-        return r | {"vector": r["vector"] + peak, "torque": r["torque"] + peak}
+        by_torque = np.isfinite(r["torque"])
+        phase = np.where(by_torque, np.minimum(r["torque"], r["vector"]), r["vector"])
+        now, then = (
+            aligned(r["mtpa"], r["lam"], r["Lq"] - r["Ld"], x, by_torque)
+            for x in (phase, phase + peak)
+        )
+        longer = {"vector": r["vector"] + peak, "torque": r["torque"] + peak}
+        return r | longer | {"depth": r["depth"] + then - now}
     if name == "kmh_per_weakening_a":
         return r | {"depth": r["depth"] + step * r["basis"]}
     if name == "kmh_per_w":
@@ -526,7 +540,6 @@ def gains(r, speed, coasting, at_end):
     phase = np.where(np.isinf(r["torque"]), r["vector"], r["torque"]) / r["basis"]
     out, doubt = {}, {}
     for name in GAINS:
-        # Folded back, the rating is not the limit: its gain is 0, though the limit grows with it.
         rise, off = slope(lambda h, n=name: over(more(r, n, h), v), sizes.get(name, phase))
         free = ~at_end if name in ("kmh_per_m2", "kmh_per_kg") else ~at_end & ~coasting
         free |= coasting & (name == "kmh_per_series_cell")

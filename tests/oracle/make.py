@@ -59,7 +59,6 @@ def answers(some):
                 "drive_off_emf_v": _plain(emf[k]),
                 "gain_per_unit": {name: _plain(x[k]) for name, x in gain.items()},
                 "gain_doubt": {name: _plain(x[k], 2) for name, x in doubt.items()},
-                "folds": bool(r["Vstart"][k] > 0),
                 # At the motor's own end differences across it say nothing.
                 "spent": bool(speed[k] == none[k]),
             }

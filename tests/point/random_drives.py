@@ -37,7 +37,9 @@ def random_drives(seed, n, *, salient=False, torque_mode=True, derated=False):
         aligned = (np.sqrt(flux**2 + 8 * (delta * phase) ** 2) - flux) / (4 * delta)
     aligned = np.where(delta > 0, aligned, 0.0)
     depth = some(0.3, 0.0, some(0.2, 1e6, some(0.5, phase * rng.random(n), log(0.1, 1e3))))
-    depth = depth + some(0.5, aligned, 0.0)
+    rise = 2 * delta * phase / np.sqrt(flux**2 + 8 * (delta * phase) ** 2)
+    mtpa = rng.random(n) < 0.5
+    depth = depth + np.where(mtpa, aligned, 0.0)
     start = some(0.3, v_oc * rng.uniform(0.6, 1.1, n), 0.0)
     by_torque = (rng.random(n) < 0.1) & torque_mode
     rating = some(0.5, phase * rng.uniform(0.9, 2, n), np.inf)
@@ -62,6 +64,7 @@ def random_drives(seed, n, *, salient=False, torque_mode=True, derated=False):
         vector_a=np.where(by_torque, rating, phase),
         torque_a=np.where(by_torque, phase, np.inf),
         weakening_a=depth,
+        mtpa_per_a=np.where(mtpa, rise, 0.0),
         pack_a=some(0.6, log(1, 300), np.inf),
         cap_w=some(0.5, log(30, 2e4), np.inf),
         cutoff_v=some(0.5, v_oc * rng.uniform(0.4, 1.01, n), 0.0),
