@@ -14,9 +14,10 @@ from curves.envelope import Drawn, base_speed, draw, input_power_at, no_load_spe
 from curves.parts.rig import Rig
 from curves.point.gains import Gains, gains
 from curves.point.limits import SQRT3, sagged_voltage
-from curves.roots import Array, Index, bracketed_root, costly_root
+from curves.roots import Array, Index, costly_root
+from curves.runs_on import dragged_force, runs_on
 from curves.stack import stack
-from curves.starting import at_rest
+from curves.starting import Rest, at_rest
 from curves.torque_gains import rotor_per_road, torque_gains
 from curves.units import KMH
 
@@ -84,8 +85,7 @@ def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
     # At the very end of torque rounding may find none left: a hair below, all is defined.
     drawn = draw(b, np.where(found.spent[:, None], v * (1 - 1e-12), v))
     gain = gains(b.drive, drawn.rotor_speed, drawn.point)
-    coasting = found.coasting
-    driven = ~np.isnan(drawn.rim_force[:, 0]) & ~coasting & ~np.isnan(found.speed)
+    driven = ~np.isnan(drawn.rim_force[:, 0]) & ~found.beyond & ~np.isnan(found.speed)
     w = drawn.rotor_speed[:, 0]
     emf = SQRT3 * b.drive.pole_pairs[:, 0] * b.drive.flux[:, 0] * w
     volts = sagged_voltage(b.drive, input_power_at(b, drawn))[:, 0]
@@ -112,13 +112,17 @@ class Balance:
     Attributes:
         speed: m/s, shape (setups,).
         ceiling: Held by a cap or ceiling, shape (setups, 3).
-        coasting: Rolling faster than driven.
+        beyond: Faster than the motor drives, which is dragged along: rolling, or ridden.
+        ridden: Beyond, with the rider's watts.
+        coasting: Beyond, on a road that pushes.
         spent: Held by the motor's own end, its no-load speed, on a road that asks for nothing.
         spare: Rim force at rest above the load at rest, N; it starts where that is above 0.
     """
 
     speed: Array
     ceiling: NDArray[np.bool_]
+    beyond: NDArray[np.bool_]
+    ridden: NDArray[np.bool_]
     coasting: NDArray[np.bool_]
     spent: NDArray[np.bool_]
     spare: Array
@@ -129,7 +133,8 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
 
     Rim force never rises with speed and the road load hardly ever falls, so one bracket holds the
     root; the rider's watts, which set in at 1 m/s, and coast-down coefficients that fall with
-    speed are looked at in steps.
+    speed are looked at in steps. Past its own end the motor is dragged along, be it by the road or
+    by the rider: no watts and hardly any come to the same speed.
 
     Args:
         b: The setups.
@@ -152,15 +157,16 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     def surplus(v: Array, rows: Index) -> Array:
         part = b if rows.size == b.size else b.pick(rows)
         force = draw(part, v).rim_force
-        return np.where(np.isnan(force), 0.0, force) + part.road.rider(v) - part.road.force(v)
+        # At the no-load speed rounding may find no force left, and there it is none.
+        end = np.where(np.isnan(no_load[rows, None]), -dragged_force(part, v), 0.0)
+        return np.where(np.isnan(force), end, force) + part.road.rider(v) - part.road.force(v)
 
     rest = at_rest(b)
     spare = rest.surplus
-    helped = b.road.rider_w[:, 0] > 0
     # What gives nothing even at rest is driven to no speed; it may roll all the same.
-    idle = np.isnan(rest.force) & ~helped
+    idle = np.isnan(rest.force)
     high = np.where(idle, 0.0, np.minimum(cap, np.where(np.isnan(no_load), 10.0, no_load)))
-    high = _raise(surplus, high, cap, ~idle & (np.isnan(no_load) | helped))
+    high = _raise(surplus, high, cap, ~idle & np.isnan(no_load))
     low, high, at_low, at_high = _first_bracket(b, surplus, high, spare)
     # A cap is driven up to, and the force just past the no-load speed is none at all.
     scale = np.maximum(np.abs(spare), 1e-300)
@@ -173,14 +179,45 @@ def balance_speed(b: Batch, no_load: Array) -> Balance:
     )
     held = at_high >= 0
     speed = np.where(held, high, root)
+    driven = np.where(spare > 0, np.where(idle, 0.0, speed), np.nan)
+    return _run_on(b, driven, rest, (held | idle, idle | (speed == no_load)), ends)
+
+
+def _run_on(
+    b: Batch, driven: Array, rest: Rest, ended: tuple[NDArray[np.bool_], ...], ends: Array
+) -> Balance:
+    """The balance of bikes driven to some speed, with what the rider and the road add to it.
+
+    Args:
+        b: The setups.
+        driven: m/s, 0 where the motor gives nothing even at rest, NaN where the bike cannot start.
+        rest: Forces at rest.
+        ended: Where a ceiling or the motor's own end holds that speed, not the road; and where the
+            motor goes no faster.
+        ends: Speeds of the ceilings, m/s, shape (setups, 3).
+    """
+    held, motor_ends = ended
+    cap = ends.min(axis=-1)
+    spent = held & motor_ends & (cap > driven * (1 + 1e-12))
+    helped = spent & (b.road.rider_w[:, 0] > 0)
+    ridden = runs_on(b, np.where(helped, driven, np.nan), rider=True)
+    # A ceiling holds a rider too, but not a bike that rolls.
+    speed = np.fmax(driven, np.minimum(ridden, cap))
     ceiling = held[:, None] & (ends <= speed[:, None] * (1 + 1e-12))
-    speed = np.where(spare > 0, speed, np.nan)
-    coast = _coasting_speed(b, speed)
-    coasting = coast > speed
-    speed = np.where(idle, np.nan, speed)
-    spent = held & (speed == no_load) & ~ceiling.any(axis=1) & ~coasting & ~helped
-    speed = np.where(coasting, coast, speed)
-    return Balance(speed, ceiling & ~coasting[:, None], coasting, spent, spare)
+    carried = (ridden == speed) & ~ceiling.any(axis=1)
+    rolled = runs_on(b, speed, rider=False)
+    rolls = rolled > speed
+    speed = np.where(rolls, rolled, speed)
+    dead = np.isnan(rest.force) & (speed == 0)
+    return Balance(
+        speed=np.where(dead, np.nan, speed),
+        ceiling=ceiling & ~rolls[:, None],
+        beyond=rolls | carried,
+        ridden=carried,
+        coasting=rolls | (carried & (b.road.force(speed[:, None])[:, 0] < 0)),
+        spent=spent & ~dead & (speed == driven),
+        spare=rest.surplus,
+    )
 
 
 def _raise(surplus: _Surplus, high: Array, cap: Array, may: NDArray[np.bool_]) -> Array:
@@ -221,49 +258,6 @@ def _first_bracket(
     return low, high, at_low, at_high
 
 
-def _coasting_speed(b: Batch, speed: Array) -> Array:
-    """Speed at which road load balances the no-load torque dragged along, where it is faster.
-
-    Diode braking is left out; with a clutch nothing is dragged. NaN where the bike does not run on.
-    """
-    road = b.road
-
-    def pull(v: Array, rows: Index) -> Array:
-        part = b.pick(rows)
-        return -(part.road.force(v[:, None]) + dragged_force(part, v[:, None]))[:, 0]
-
-    rows = np.flatnonzero(road.force(np.nan_to_num(speed)[:, None])[:, 0] < 0)
-    rows = rows[~np.isnan(speed[rows])]
-    coast = np.full(b.size, np.nan)
-    if not rows.size:
-        return coast
-    low = speed[rows]
-    at_low = pull(low, rows)
-    rows, low, at_low = rows[at_low > 0], low[at_low > 0], at_low[at_low > 0]
-    high = np.maximum(2 * low, 1.0)
-    for _ in range(14):
-        more = pull(high, rows) > 0
-        if not more.any():
-            break
-        high = np.where(more, 2 * high, high)
-    at_high = pull(high, rows)
-    root = bracketed_root(lambda v, at: pull(v, rows[at]), low, high, at_low, at_high)
-    coast[rows] = np.where(at_high <= 0, root, np.nan)
-    return coast
-
-
-def dragged_force(b: Batch, v: Array) -> Array:
-    """Rim force of the no-load torque that the wheel drags along in the tallest gear, N.
-
-    Args:
-        b: The setups.
-        v: Road speed, m/s, shape (setups, speeds).
-    """
-    through = b.ratio[:, :1] / b.radius
-    torque = b.drive.no_load_torque + b.drive.no_load_drag * through * v
-    return np.where(b.clutch > 0, 0.0, torque * through / b.efficiency)
-
-
 def _words(found: Balance, gain: Gains, k: int) -> tuple[str, ...]:
     if np.isnan(found.speed[k]):
         return ()
@@ -279,13 +273,14 @@ def _kmh_gains(b: Batch, found: Balance, drawn: Drawn, gain: Gains) -> dict[str,
     v = np.nan_to_num(found.speed)[:, None]
     ratio = rotor_per_road(b, drawn.gear)
     at_rim = ratio * b.efficiency
-    free = ~found.coasting[:, None] & ~np.any(found.ceiling, axis=-1, keepdims=True)
+    free = ~found.beyond[:, None] & ~np.any(found.ceiling, axis=-1, keepdims=True)
     rising = v >= 1.0
     rider = np.where(rising, -b.road.rider_w / np.maximum(v, 1.0) ** 2, 0.0)
-    pull = np.where(free, at_rim * ratio * (gain.speed - b.drive.no_load_drag) + rider, 0.0)
+    pull = np.where(free, at_rim * ratio * (gain.speed - b.drive.no_load_drag), 0.0)
+    pull += np.where(free | found.ridden[:, None], rider, 0.0)
     tall = b.ratio[:, :1] / b.radius
     dragged = b.drive.no_load_drag * tall * tall / b.efficiency
-    pull -= np.where(found.coasting[:, None] & (b.clutch == 0), dragged, 0.0)
+    pull -= np.where(found.beyond[:, None] & (b.clutch == 0), dragged, 0.0)
     # A motor at its own end goes as far as its torque does, whatever the road.
     asks = ~found.spent[:, None]
     held = np.any(found.ceiling, axis=-1, keepdims=True)

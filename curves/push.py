@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.balance import dragged_force
 from curves.batch import Batch
 from curves.envelope import Drawn, draw
 from curves.parts.conditions import GRAVITY
 from curves.parts.traction import lift_force, traction_force
 from curves.roots import Array, Index
+from curves.runs_on import dragged_force
 from curves.stack import Stack
 
 ROTATING_SHARE = 0.04

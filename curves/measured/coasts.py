@@ -6,7 +6,6 @@ from typing import Final
 
 import numpy as np
 
-from curves.balance import dragged_force
 from curves.measured.coastdown import Coast, Direction, Stretch
 from curves.measured.measured_run import averaged
 from curves.measured.rolling import Rolled
@@ -17,6 +16,7 @@ from curves.parts.job import Job
 from curves.parts.reading import refuse
 from curves.parts.rig import Rig
 from curves.push import ROTATING_SHARE
+from curves.runs_on import dragged_force
 from curves.stack import stack
 from curves.units import KMH
 

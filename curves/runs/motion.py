@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed, dragged_force
+from curves.balance import balance_speed
 from curves.batch import Batch
 from curves.envelope import Drawn, input_power_at, no_load_speed
 from curves.holding import hold, pack_current
@@ -16,6 +16,7 @@ from curves.parts.bike import slope_force
 from curves.parts.conditions import GRAVITY
 from curves.push import Push, push
 from curves.roots import Array, Index
+from curves.runs_on import dragged_force
 from curves.stack import Stack
 from curves.state import Thermal, at_state, capacity, thermal
 

@@ -396,9 +396,12 @@ def caps(r):
     return np.array((r["cap_v"], r["cap_w"] * per, r["cap_e"] * per))
 
 
-def surplus(r, v, effort=FINE):
-    """Rim force and the rider's, less road load; a torque of null counts as no force."""
-    force = np.nan_to_num(draw(r, v, effort)["force"])
+def surplus(r, v, nothing, effort=FINE):
+    """Rim force and the rider's, less road load; past its no-load speed the motor is dragged."""
+    at = draw(r, v, effort)
+    # Null at the no-load speed itself is rounding; null at rest is no motor to speak of.
+    past = (at["w"] > nothing * (1 + AT)) | (np.isnan(nothing) & (v > 0))
+    force = np.where(np.isnan(at["force"]), np.where(past, -drag(r, v), 0), at["force"])
     return force + np.where(v >= 1, r["rider"] / np.maximum(v, 1), 0) - road(r, v)
 
 
@@ -411,7 +414,7 @@ def top_speed(r, nothing, nodes=96):
         nodes: Steps of the grid that is looked through first.
     """
     zero = np.zeros(nothing.size, dtype=LONG)
-    starts = surplus(r, zero, ROOT) > 0
+    starts = surplus(r, zero, nothing, ROOT) > 0
     # A motor that gives nothing even at rest drives to no speed at all.
     dead = np.isnan(shaft(r, zero, ROOT)[0])
     ceiling = caps(r)
@@ -427,19 +430,25 @@ def top_speed(r, nothing, nodes=96):
         speed[rolled] = root(pull, part, low, high)
         coasting[rolled] = True
     # A dead motor on a slope that does not roll it is moved by nothing.
-    speed = np.where(starts & (~dead | coasting | (r["rider"] > 0)), speed, np.nan)
+    helped = (r["rider"] > 0) & (pull(r, zero) < 0)
+    speed = np.where(starts & (~dead | coasting | helped), speed, np.nan)
     w = np.nan_to_num(draw(r, np.nan_to_num(speed))["w"])
     at_end &= ~coasting & ~np.isnan(speed)
     # Past its no-load speed the motor holds nothing: the rider does.
-    idle = w > nothing * (1 + AT)
+    idle = (w > nothing * (1 + AT)) | dead
+    pushed = idle & ~coasting & (road(r, np.nan_to_num(speed)) < 0)
     said = [
         [words([*(x & ~off), False, False, False]) for x, off in zip(flags, idle, strict=True)]
         for flags in held(r, w)
     ]
-    for j in np.flatnonzero(np.isnan(speed) | coasting | at_end):
+    for j in np.flatnonzero(np.isnan(speed) | coasting | pushed | at_end):
         near = at_end[j] & (ceiling[:, j] <= ceiling[:, j].min() * (1 + AT))
-        only = ["coasting"] if coasting[j] else words([False] * 6 + list(near))
-        said[0][j] = said[1][j] = only
+        only = (
+            ["coasting"]
+            if coasting[j] or (pushed[j] and not at_end[j])
+            else words([False] * 6 + list(near))
+        )
+        said[0][j] = said[1][j] = [] if np.isnan(speed[j]) else only
     return speed, said, coasting, at_end
 
 
@@ -454,7 +463,8 @@ def _driven(r, nothing, starts, dead, cap, nodes):
     grid = np.concatenate((last[:, None] * share**2, np.minimum(last, 1)[:, None]), axis=1)
     grid = np.sort(grid, axis=1)
     many = {name: np.repeat(x, grid.shape[1], axis=0) for name, x in r.items()}
-    y = surplus(many, grid.ravel(), SCAN).reshape(grid.shape)
+    ends = np.repeat(nothing, grid.shape[1])
+    y = surplus(many, grid.ravel(), ends, SCAN).reshape(grid.shape)
     below = (y < 0) & (grid > 0)
     k = np.argmax(below, axis=1)
     at = np.flatnonzero(below.any(axis=1) & starts)
@@ -464,10 +474,12 @@ def _driven(r, nothing, starts, dead, cap, nodes):
         early = (high == 1) & (low < 1) & (r["rider"][at] > 0)
         high = np.where(early, np.nextafter(LONG(1), LONG(0)), high)
         part = rows(r, at)
-        sure = (surplus(part, low, ROOT) > 0) & (surplus(part, high, ROOT) < 0)
+        part["none"] = nothing[at]
+        above, below = (surplus(part, v, part["none"], ROOT) for v in (low, high))
+        sure = (above > 0) & (below < 0)
         speed[at] = high
         speed[at[sure]] = root(
-            lambda q, v: surplus(q, v, ROOT), rows(r, at[sure]), low[sure], high[sure]
+            lambda q, v: surplus(q, v, q["none"], ROOT), rows(part, sure), low[sure], high[sure]
         )
     return speed
 
@@ -512,7 +524,7 @@ def more(r, name, step):
     return r | {"mass": r["mass"] + step}
 
 
-def gains(r, speed, coasting, at_end):
+def gains(r, speed, nothing, coasting, at_end):
     """km/h at top speed per unit more of each input, by one-sided differences at two steps.
 
     Returns:
@@ -521,7 +533,7 @@ def gains(r, speed, coasting, at_end):
     v = np.where(np.isnan(speed), 1, speed)
 
     def over(part, v):
-        return np.where(coasting, -pull(part, v), surplus(part, v))
+        return np.where(coasting, -pull(part, v), surplus(part, v, nothing))
 
     def slope(change, size):
         here = over(r, v)

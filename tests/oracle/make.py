@@ -31,7 +31,7 @@ def answers(some):
     nothing = oracle.no_load(r)
     base = oracle.base(r, nothing)
     speed, said, coasting, at_end = oracle.top_speed(r, nothing)
-    gain, doubt = oracle.gains(r, speed, coasting, at_end)
+    gain, doubt = oracle.gains(r, speed, nothing, coasting, at_end)
     none = nothing * r["radius"] / r["ratios"][:, 0]
     drawn = oracle.draw(r, np.nan_to_num(speed))
     emf = np.sqrt(3) * r["p"] * r["lam"] * drawn["w"] + 0 * speed
@@ -60,7 +60,7 @@ def answers(some):
                 "gain_per_unit": {name: _plain(x[k]) for name, x in gain.items()},
                 "gain_doubt": {name: _plain(x[k], 2) for name, x in doubt.items()},
                 # At the motor's own end differences across it say nothing.
-                "spent": bool(speed[k] == none[k]),
+                "spent": bool(abs(speed[k] - none[k]) <= 1e-9 * none[k]),
             }
         )
     return out
