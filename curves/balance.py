@@ -13,7 +13,7 @@ from curves.batch import Batch
 from curves.envelope import Drawn, base_speed, draw, input_power_at, no_load_speed, words
 from curves.parts.rig import Rig
 from curves.point.gains import Gains, gains
-from curves.point.limits import SQRT3, sagged_voltage
+from curves.point.limits import sagged_voltage
 from curves.roots import Array, Index, costly_root
 from curves.runs_on import dragged_force, runs_on
 from curves.stack import stack
@@ -42,7 +42,10 @@ class TopSpeed:
             ``kmh_per_m2``, ``kmh_per_kg``; NaN where it does not apply or is infinite.
         base_speed: m/s, NaN where voltage never limits.
         no_load_speed: m/s, NaN where none is found.
-        drive_off_emf_v: Line-to-line peak back-EMF at top speed, V.
+        drive_off_emf_v: Line-to-line peak back-EMF at top speed with the drive off, V, at the
+            setup's magnet temperature.
+        drive_off_emf_cold_v: The same for the coldest magnets of the conditions: never less, and
+            what people are shown.
         pack_voltage: Under the load at top speed, V.
         rim_force: What the motor gives there, N.
     """
@@ -54,6 +57,7 @@ class TopSpeed:
     base_speed: Array
     no_load_speed: Array
     drive_off_emf_v: Array
+    drive_off_emf_cold_v: Array
     pack_voltage: Array
     rim_force: Array
 
@@ -86,8 +90,7 @@ def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
     drawn = draw(b, np.where(found.spent[:, None], v * (1 - 1e-12), v))
     gain = gains(b.drive, drawn.rotor_speed, drawn.point)
     driven = ~np.isnan(drawn.rim_force[:, 0]) & ~found.beyond & ~np.isnan(found.speed)
-    w = drawn.rotor_speed[:, 0]
-    emf = SQRT3 * b.drive.pole_pairs[:, 0] * b.drive.flux[:, 0] * w
+    emf, cold = (x[:, 0] for x in b.drive_off_emf(drawn.rotor_speed))
     volts = sagged_voltage(b.drive, input_power_at(b, drawn))[:, 0]
     resting = sagged_voltage(b.drive, b.drive.standby_w)[:, 0]
     dead = np.isnan(found.speed)
@@ -100,6 +103,7 @@ def batch_top_speed(b: Batch, names: tuple[str, ...]) -> TopSpeed:
         base_speed=base_speed(b, none),
         no_load_speed=none,
         drive_off_emf_v=np.where(dead, np.nan, emf),
+        drive_off_emf_cold_v=np.where(dead, np.nan, cold),
         pack_voltage=np.where(dead, np.nan, volts),
         rim_force=np.where(driven, drawn.rim_force[:, 0], np.where(dead, np.nan, 0.0)),
     )

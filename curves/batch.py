@@ -9,6 +9,7 @@ import numpy as np
 
 from curves.parts import bike as bike_laws
 from curves.parts import conditions as air
+from curves.point.drive_off import back_emf
 from curves.point.limits import Drive
 from curves.roots import Array, Index
 
@@ -69,7 +70,8 @@ class Batch(NamedTuple):
 
     ``ratio`` has shape (setups, gears): rotor radians per wheel radian, rising, so the tallest gear
     comes first; unused gears repeat the last. ``full_charge_v`` is infinite where not given.
-    ``phase_per_a`` is what the phase limit grows by with one more ampere of setting and rating.
+    ``phase_per_a`` is what the phase limit grows by with one more ampere of setting and rating;
+    ``cold_flux`` is the flux linkage of the coldest magnets of the conditions, Wb.
     """
 
     drive: Drive
@@ -90,11 +92,24 @@ class Batch(NamedTuple):
     cell_v: Array
     cell_ohm: Array
     cell_kg: Array
+    cold_flux: Array
 
     @property
     def size(self) -> int:
         """How many setups."""
         return int(self.ratio.shape[0])
+
+    def drive_off_emf(self, rotor_speed: Array) -> tuple[Array, Array]:
+        """Line-to-line peak of the back-EMF with the drive off, V.
+
+        Args:
+            rotor_speed: rad/s, shape (setups, speeds).
+
+        Returns:
+            At the setup's own magnet temperature, and for the coldest magnets of the conditions.
+        """
+        own = back_emf(self.drive, rotor_speed)
+        return own, back_emf(self.drive._replace(flux=self.cold_flux), rotor_speed)
 
     def pick(self, rows: Index) -> Batch:
         """Some of the setups."""

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.balance import TopSpeed, top_speed
-from curves.parts.motor import flux_linkage
 from curves.parts.rig import Rig
 from curves.point.drive_off import DIODE_V, back_emf, generation, speed_at_emf
 from curves.roots import Array
@@ -88,8 +87,8 @@ def stack_drive_off(s: Stack, top: TopSpeed) -> DriveOff:
         top: Their top speeds.
     """
     b = s.batch()
-    flux, magnet_c = coldest_flux(s)
-    d = b.drive._replace(flux=flux[:, None])
+    _, magnet_c = s.coldest_flux()
+    d = b.drive._replace(flux=b.cold_flux)
     conducts = b.drive.open_circuit_v + 2 * DIODE_V
     rated = s.of("controller.max_input_v", np.nan)
     # Rotor speed at top speed, in the gear that is then in use; the tallest where there is none.
@@ -128,23 +127,3 @@ def stack_drive_off(s: Stack, top: TopSpeed) -> DriveOff:
         heat=known((1.5 * d.resistance * length * length)[:, 0]),
         lasts=~clutch,
     )
-
-
-def coldest_flux(s: Stack) -> tuple[Array, Array]:
-    """Most flux linkage that the magnets have in the conditions, Wb, and its temperature.
-
-    Args:
-        s: The setups.
-
-    Returns:
-        Wb and degrees Celsius, shape (setups,).
-    """
-
-    def at(celsius: Array) -> Array:
-        motor = (s.of("motor.kv_rpm_per_v"), s.of("motor.pole_pairs"))
-        return flux_linkage(*motor, celsius, s.of("motor.magnet_coefficient_per_k"))
-
-    magnets, air = s.of("setup.magnet_c"), s.of("conditions.air_c")
-    warm, cold = at(magnets), at(air)
-    more = cold > warm
-    return np.where(more, cold, warm), np.where(more, air, magnets)

@@ -118,6 +118,7 @@ class Stack:
             cell_v=np.where(source, np.nan, cell_v),
             cell_ohm=np.where(source, np.nan, cell_ohm),
             cell_kg=self.of("pack.mass_kg") / series,
+            cold_flux=self.coldest_flux()[0],
         )
         whole = batch.each(lambda x: x if x.ndim == 2 else x[:, None])
         tables = {
@@ -142,13 +143,22 @@ class Stack:
             rider_w=self.of("bike.rider_power_w"),
         )
 
+    def coldest_flux(self) -> tuple[Array, Array]:
+        """Most flux linkage that the magnets have in the conditions, Wb, and its temperature, °C.
+
+        They are as warm as the setup says or as the air, whichever gives more flux.
+        """
+        magnets, air_c = self.of("setup.magnet_c"), self.of("conditions.air_c")
+        warm, cold = self._flux_at(magnets), self._flux_at(air_c)
+        more = cold > warm
+        return np.where(more, cold, warm), np.where(more, air_c, magnets)
+
+    def _flux_at(self, celsius: Array) -> Array:
+        motor = (self.of("motor.kv_rpm_per_v"), self.of("motor.pole_pairs"))
+        return motor_laws.flux_linkage(*motor, celsius, self.of("motor.magnet_coefficient_per_k"))
+
     def _flux(self) -> Array:
-        flux = motor_laws.flux_linkage(
-            self.of("motor.kv_rpm_per_v"),
-            self.of("motor.pole_pairs"),
-            self.of("setup.magnet_c"),
-            self.of("motor.magnet_coefficient_per_k"),
-        )
+        flux = self._flux_at(self.of("setup.magnet_c"))
         return self._positive(flux, "magnet_c", "leaves the magnets no flux")
 
     def _winding(self) -> Array:

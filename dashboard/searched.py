@@ -11,7 +11,7 @@ import numpy as np
 from curves.stack import stack
 from curves.studies.cells import Caps, Hold, numbers_changed
 from curves.studies.front import Goal
-from curves.studies.results import PATTERNS, RESULTS, result
+from curves.studies.results import OFFERED, result
 from curves.studies.search import BUDGET, Found, Span, search
 from dashboard.components import choice, options
 from dashboard.components.inputs import Input, inputs_of
@@ -24,7 +24,6 @@ NAME = "search"
 USUAL_INPUTS = ("pack.series", "tune.pack_current_a", "tune.field_weakening_a")
 USUAL_GOALS = ("top_speed_kmh", "full_charge_v")
 USUAL_TRADES = ("top_speed_kmh", "peak_pack_a")
-OFFERED = (*(name for name in RESULTS if name != "price"), *PATTERNS)
 HOLDS: dict[Hold, str] = {
     "strings": "Parallel strings",
     "cells": "Number of cells",
@@ -141,7 +140,7 @@ def _goal(name: str, compared: Comparison, reading: Reading, view: View) -> Goal
 
 USUAL_BOUNDS = {"winding_c": 120.0, "peak_pack_a": 30.0, "wh_per_km": 20.0, "pack_kg": 6.0,
                 "time_to_30mph_s": 20.0, "time_to_50kmh_s": 20.0, "time_to_660ft_s": 25.0,
-                "grade_at_15kmh_percent": 8.0, "drive_off_emf_v": 60.0}  # fmt: skip
+                "grade_at_15kmh_percent": 8.0, "drive_off_emf_cold_v": 60.0}  # fmt: skip
 
 
 def _rounded(kmh: float) -> float:

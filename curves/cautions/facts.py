@@ -9,7 +9,7 @@ import numpy as np
 
 from curves.balance import COASTING, TopSpeed, batch_top_speed
 from curves.batch import Batch
-from curves.drive_off import DriveOff, coldest_flux, stack_drive_off
+from curves.drive_off import DriveOff, stack_drive_off
 from curves.envelope import draw, input_power_at
 from curves.parts.rig import Rig
 from curves.point.limits import SQRT3, power_limits, sagged_voltage
@@ -197,7 +197,7 @@ def _reached(b: Batch, top: TopSpeed) -> dict[str, Array]:
 
 def _motors(setups: Stack, b: Batch) -> dict[str, Array]:
     """The motor's own figures, with magnets as cold as the conditions allow."""
-    flux, coldest = coldest_flux(setups)
+    flux, coldest = setups.coldest_flux()
     pairs = b.drive.pole_pairs[:, 0]
     with np.errstate(divide="ignore"):
         characteristic = b.drive.flux[:, 0] / b.drive.ld[:, 0]

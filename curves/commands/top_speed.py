@@ -39,7 +39,7 @@ COLUMNS = (
     "top km/h",
     "base km/h",
     "no load km/h",
-    "EMF, drive off, V",
+    "EMF, drive off, cold magnets, V",
     "pack V",
     "limited by",
 )
@@ -88,6 +88,7 @@ def entry(top: balance.TopSpeed, k: int) -> dict[str, object]:
         "base_speed_kmh": top.base_speed[k] / KMH,
         "no_load_speed_kmh": top.no_load_speed[k] / KMH,
         "drive_off_emf_v": top.drive_off_emf_v[k],
+        "drive_off_emf_cold_v": top.drive_off_emf_cold_v[k],
         "pack_voltage_v": top.pack_voltage[k],
     }
 
@@ -127,7 +128,8 @@ def _row(setup: Mapping[str, object]) -> dict[str, object]:
     for key, value in setup.items():
         if isinstance(value, Mapping):
             before = "drive_off_" if key == "drive_off" else ""
-            row.update({before + name: x for name, x in value.items()})
+            # The volts with the drive off stand there already, for the magnets as they are.
+            row.update({before + n: x for n, x in value.items() if before + n not in row})
         elif key != "influences":
             row[key] = value
     return row
@@ -194,4 +196,4 @@ def _off_line(off: DriveOff, k: int) -> list[str]:
 def columns(top: balance.TopSpeed) -> Array:
     """The numbers of the table, shape (setups, columns)."""
     speeds = (top.speed / KMH, top.base_speed / KMH, top.no_load_speed / KMH)
-    return np.column_stack((*speeds, top.drive_off_emf_v, top.pack_voltage))
+    return np.column_stack((*speeds, top.drive_off_emf_cold_v, top.pack_voltage))

@@ -24,7 +24,7 @@ COLUMNS = (
     "efficiency %",
     "Wh/km",
     "winding °C",
-    "drive-off V",
+    "drive-off V, cold magnets",
     "limited by",
 )
 
@@ -57,6 +57,7 @@ def weakening(
             "efficiency": sweep.running.efficiency[k],
             "winding_c": sweep.winding_c[k],
             "drive_off_emf_v": sweep.top.drive_off_emf_v[k],
+            "drive_off_emf_cold_v": sweep.top.drive_off_emf_cold_v[k],
         }
         for k, setting in enumerate(sweep.amps)
     ]
@@ -104,7 +105,7 @@ def _tables(
             digits(sweep.running.efficiency[k] * 100),
             digits(sweep.running.wh_per_km[k]),
             digits(sweep.winding_c[k]),
-            digits(sweep.top.drive_off_emf_v[k]),
+            digits(sweep.top.drive_off_emf_cold_v[k]),
             listed(sweep.top.limited_by[k]),
         ]
         for k, setting in enumerate(sweep.amps)

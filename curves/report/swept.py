@@ -102,7 +102,7 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
             number(float(top[j])),
             number(float(sweep.running.loss[j])),
             number(float(found.units.shown(sweep.running.wh_per_km[j], "Wh/km"))),
-            number(float(sweep.cold_emf_v[j])),
+            number(float(sweep.top.drive_off_emf_cold_v[j])),
             listed(sweep.top.limited_by[j]),
         ]
         for j, setting in enumerate(sweep.amps)

@@ -8,7 +8,6 @@ import numpy as np
 
 from curves.balance import TopSpeed
 from curves.heat import Settled, settled
-from curves.parts import motor as motor_laws
 from curves.roots import Array
 from curves.stack import Stack
 from curves.studies.common import running
@@ -50,8 +49,8 @@ def rating_of(name: str, setups: Stack, top: TopSpeed, warm: Settled | None = No
         warm: What settles there, if it is known already.
     """
     if name == CONTROLLER_VOLTS:
-        volts = cold_emf(setups, top)
-        return Rating(name, "V", setups.values["controller.max_input_v"], volts)
+        rated = setups.values["controller.max_input_v"]
+        return Rating(name, "V", rated, top.drive_off_emf_cold_v)
     if name == CONTINUOUS:
         amperes = running(setups.batch(), top.speed).pack_current
         return Rating(name, "A", setups.values["pack.continuous_current_a"], amperes)
@@ -67,21 +66,3 @@ def rating_of(name: str, setups: Stack, top: TopSpeed, warm: Settled | None = No
     if name == WINDING:
         return Rating(name, "°C", setups.values["motor.winding_limit_c"], warm.winding_c)
     return Rating(name, "°C", setups.values["motor.magnet_limit_c"], warm.case_c)
-
-
-def cold_emf(setups: Stack, top: TopSpeed) -> Array:
-    """Back-EMF with the drive off at top speed, coldest magnets, line to line, peak V.
-
-    Args:
-        setups: The setups.
-        top: Their top speed.
-    """
-    coldest = np.minimum(setups.of("conditions.air_c"), setups.of("setup.magnet_c"))
-    flux = motor_laws.flux_linkage(
-        setups.of("motor.kv_rpm_per_v"),
-        setups.of("motor.pole_pairs"),
-        coldest,
-        setups.of("motor.magnet_coefficient_per_k"),
-    )
-    # A ferrite magnet is weakest when cold, and then the setup's own temperature is the worse.
-    return top.drive_off_emf_v * np.maximum(flux / setups.batch().drive.flux[:, 0], 1.0)

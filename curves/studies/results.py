@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -83,11 +83,11 @@ def _most(x: Array) -> Array:
     return np.where(lost, np.nan, np.nanmax(np.where(np.isnan(x), -np.inf, x), axis=1))
 
 
-def _emf(f: Found) -> Array:
-    d, b = f.batch.drive, f.batch
-    rotor = f.balance.speed * b.ratio[:, 0] / b.radius[:, 0]
-    emf: Array = np.sqrt(3.0) * d.pole_pairs[:, 0] * d.flux[:, 0] * rotor
-    return emf
+def _emf(f: Found, *, cold: bool) -> Array:
+    """At top speed, in the gear that is then in use."""
+    own, coldest = f.batch.drive_off_emf(f.drawn.rotor_speed[:, -1:])
+    dead = np.isnan(f.balance.speed)
+    return np.where(dead, np.nan, (coldest if cold else own)[:, 0])
 
 
 def _full_v(f: Found) -> Array:
@@ -147,12 +147,29 @@ RESULTS: dict[str, Result] = {
             -1,
             lambda f: _most(np.hypot(f.drawn.point.current_d, f.drawn.point.current_q)),
         ),
-        Result("drive_off_emf_v", "back-EMF with the drive off", "V", -1, _emf),
+        Result(
+            "drive_off_emf_cold_v",
+            "back-EMF with the drive off, cold magnets",
+            "V",
+            -1,
+            partial(_emf, cold=True),
+        ),
+        Result(
+            "drive_off_emf_v",
+            "back-EMF with the drive off, magnets as set",
+            "V",
+            -1,
+            partial(_emf, cold=False),
+        ),
         Result("full_charge_v", "pack charged full", "V", -1, _full_v),
         Result("pack_kg", "mass of the pack", "kg", -1, lambda f: f.setups.of("pack.mass_kg")),
         Result("price", "price of the pack", "", -1, lambda f: f.setups.values["pack.price"]),
     )
 }
+
+
+OFFERED = (*(name for name in RESULTS if name not in ("price", "drive_off_emf_v")), *PATTERNS)
+"""What people choose from: packs seldom have a price, and of back-EMF the cold magnets' counts."""
 
 
 def result(name: str) -> Result:

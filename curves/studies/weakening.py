@@ -16,7 +16,7 @@ from curves.parts.rig import Rig
 from curves.roots import Array
 from curves.stack import Stack, stack
 from curves.studies.common import Running, pick, running, settled_winding
-from curves.studies.ratings import HEAT_RATINGS, RATINGS, Rating, cold_emf, rating_of
+from curves.studies.ratings import HEAT_RATINGS, RATINGS, Rating, rating_of
 from curves.studies.settings import (
     SETTING,
     WORTH_KMH,
@@ -50,7 +50,6 @@ class WeakeningSweep:
         rim_force: N, shape (settings, speeds); NaN where not driven.
         winding_c: Settled winding temperature at top speed, °C; infinite where nothing settles,
             NaN where not known.
-        cold_emf_v: Back-EMF with drive off at top speed, coldest magnets, V.
         characteristic_a: Flux over d inductance, A in the basis; infinite without inductance.
         worth: What an extra ampere should buy, m/s.
         ratings: What the ratings are and what each setting asks of them.
@@ -69,7 +68,6 @@ class WeakeningSweep:
     at_speed: Array
     rim_force: Array
     winding_c: Array
-    cold_emf_v: Array
     characteristic_a: float
     worth: float
     ratings: tuple[Rating, ...]
@@ -125,7 +123,6 @@ def weakening_sweep(
         at_speed=speeds,
         rim_force=draw(batch, speeds).rim_force if speeds.size else np.empty((setting.size, 0)),
         winding_c=np.full(setting.size, np.nan) if warm is None else warm.winding_c,
-        cold_emf_v=cold_emf(every, top),
         characteristic_a=float(characteristic),
         worth=worth_kmh * KMH,
         ratings=ratings,

@@ -10,7 +10,7 @@ from dash import Dash, html
 
 from curves.studies.common import Progress, quietly
 from curves.studies.maps import ResultMap, result_map
-from curves.studies.results import PATTERNS, RESULTS, result
+from curves.studies.results import OFFERED, result
 from dashboard.callbacks.cards import follow
 from dashboard.components import choice, options
 from dashboard.components import inputs as known_inputs
@@ -28,7 +28,6 @@ KEY = "two-map"
 TOOLS = "two-tools"
 ACROSS, UP = 33, 25
 USUAL = ("pack.series", "tune.pack_current_a")
-OFFERED = (*(name for name in RESULTS if name != "price"), *PATTERNS)
 
 
 class Asked(NamedTuple):

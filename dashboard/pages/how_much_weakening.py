@@ -220,7 +220,12 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
         )
         panels.append(panel("Winding, settled", "°C", s.winding_c, levels=levels))
     panels.append(
-        panel("Back-EMF with drive off, coldest magnets", "V", s.cold_emf_v, levels=_volts(reading))
+        panel(
+            "Back-EMF with drive off, coldest magnets",
+            "V",
+            s.top.drive_off_emf_cold_v,
+            levels=_volts(reading),
+        )
     )
     unit = "A rms" if s.basis == "rms" else "A"
     across = f"field-weakening current, {unit}"
@@ -266,7 +271,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
             number(100 * float(s.running.efficiency[k]), 1),
             number(units.shown(float(s.running.wh_per_km[k]), "Wh/km"), 1),
             number(units.shown(float(s.winding_c[k]), "°C")),
-            number(float(s.cold_emf_v[k]), 1),
+            number(float(s.top.drive_off_emf_cold_v[k]), 1),
             ", ".join(s.top.limited_by[k]),
         ]
         for k in range(s.amps.size)

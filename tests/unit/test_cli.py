@@ -164,6 +164,7 @@ def test_top_speed_gives_the_balance(capsys):
             "base_speed_kmh",
             "no_load_speed_kmh",
             "drive_off_emf_v",
+            "drive_off_emf_cold_v",
             "pack_voltage_v",
             "drive_off",
             "measure_next",

@@ -81,9 +81,10 @@ def test_within_ratings_is_where_the_rating_is_met_exactly():
     found = find_answers(stack([job.rig(SLOW)]), 0.0, 80.0)
     sweep = weakening_sweep(job.rig(SLOW), [0.0, found.within[0], 80.0])
     assert found.stopped_by == ("controller volts with the drive off",)
-    assert sweep.cold_emf_v[1] == pytest.approx(37.0, rel=1e-9)
+    cold = sweep.top.drive_off_emf_cold_v
+    assert cold[1] == pytest.approx(37.0, rel=1e-9)
     # Air at 18 °C, magnets at 20: the cold magnet's flux is 2 x 0.0011 up, to first order exactly.
-    assert sweep.cold_emf_v / sweep.top.drive_off_emf_v == pytest.approx(1 + 2 * 0.0011, rel=1e-12)
+    assert cold / sweep.top.drive_off_emf_v == pytest.approx(1 + 2 * 0.0011, rel=1e-12)
 
 
 def test_no_setting_within_a_rating_passed_from_the_start():
