@@ -15,8 +15,17 @@ from curves.cautions.stuck import whys_stuck
 from curves.commands import curves_extras
 from curves.commands.curves_extras import Extra
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
-from curves.commands.output import Answer, give
-from curves.commands.people import BANDS, ESTIMATES, listed, spanned, table, within
+from curves.commands.output import Answer, give, in_blocks
+from curves.commands.people import (
+    BANDS,
+    ESTIMATES,
+    MOST_TOLD,
+    all_told,
+    listed,
+    spanned,
+    table,
+    within,
+)
 from curves.commands.top_speed import columns as top_columns
 from curves.envelope import Envelope, batch_envelope, words
 from curves.labels import MAY_NOT_START
@@ -61,22 +70,38 @@ def curves(
     """Force, power and currents of every setup over road speed, and what limits them."""
     speeds = number_list(speeds_kmh, "--speeds-kmh")
     rigs = opened_job(job).rigs()
-    batch, names = stack(rigs).batch(), tuple(rig.name for rig in rigs)
-    curve, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
-    setups = [entry(curve, top, speeds, k) for k in range(len(names))]
-    extras: list[Extra] = []
-    if braking:
-        extras.append(curves_extras.braking(batch, names, speeds))
-    if gains:
-        extras.append(curves_extras.gains(batch, curve, speeds))
-    for extra in extras:
-        setups = [x | {extra.key: y} for x, y in zip(setups, extra.entries, strict=True)]
+    extras = tuple(kind for kind, wanted in (("braking", braking), ("gains", gains)) if wanted)
     answer = Answer(
-        document={"format": FORMAT, "setups": setups},
-        rows=lambda: [row for setup in setups for row in _rows(setup)],
-        tables=lambda: _tables(rigs, curve, top, speeds, extras),
+        document={"format": FORMAT, "setups": lambda: _entries(rigs, speeds, extras)},
+        rows=lambda: (row for x in _entries(rigs, speeds, extras) for row in _rows(x)),
+        tables=lambda: (
+            *_tables(*_asked(rigs[:MOST_TOLD], speeds, extras)),
+            *all_told(len(rigs)),
+        ),
     )
     give(answer, as_json=as_json, csv_file=csv)
+
+
+def _asked(
+    rigs: Sequence[Rig], speeds: Array, extras: Sequence[str]
+) -> tuple[Sequence[Rig], Envelope, TopSpeed, Array, list[Extra]]:
+    batch, names = stack(rigs).batch(), tuple(rig.name for rig in rigs)
+    curve, top = batch_envelope(batch, names, speeds * KMH), batch_top_speed(batch, names)
+    found: list[Extra] = []
+    if "braking" in extras:
+        found.append(curves_extras.braking(batch, names, speeds))
+    if "gains" in extras:
+        found.append(curves_extras.gains(batch, curve, speeds))
+    return rigs, curve, top, speeds, found
+
+
+def _entries(
+    rigs: Sequence[Rig], speeds: Array, extras: Sequence[str]
+) -> Iterator[dict[str, object]]:
+    for some in in_blocks(rigs, speeds.size):
+        _, curve, top, _, found = _asked(some, speeds, extras)
+        for k in range(len(some)):
+            yield entry(curve, top, speeds, k) | {extra.key: extra.entries[k] for extra in found}
 
 
 def entry(curve: Envelope, top: TopSpeed, speeds_kmh: Array, k: int) -> dict[str, object]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import csv
-import io
 import json
 import math
 import os
@@ -15,7 +14,7 @@ import shutil
 import stat
 import sys
 import tempfile
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Never
@@ -26,9 +25,15 @@ from rich.table import Table
 
 from curves.commands.progress import quiet
 from curves.errors import JobError, Problem
+from curves.parts.rig import Rig
 from curves.plaintext import no_formula, showable
 
 WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
+MOST_AT_ONCE = 200
+MOST_POINTS = 20_000
+"""Setups, and values of all of them, that are worked out before any is written."""
+MOST_HELD = 1_000_000
+"""Letters of a text that are gathered before they are written."""
 PIPED_WIDTH = 120
 """Columns of a table that goes to a file or another program."""
 
@@ -42,13 +47,14 @@ class Answer:
     """What a command found, in the three forms it can be given.
 
     Attributes:
-        document: For ``--json``: plain values and arrays; not-a-number becomes null.
+        document: For ``--json``: plain values and arrays; not-a-number becomes null. A list that
+            may be long is given as what makes its items, which are written one by one.
         rows: For ``--csv``: one mapping a line, all with the same keys; called only when needed.
         tables: For people: what rich can print; called only when needed.
     """
 
     document: Mapping[str, object]
-    rows: Callable[[], Sequence[Mapping[str, object]]]
+    rows: Callable[[], Iterable[Mapping[str, object]]]
     tables: Callable[[], Iterable[RenderableType]]
 
 
@@ -60,19 +66,82 @@ def give(answer: Answer, *, as_json: bool, csv_file: Path | None) -> None:
         OutputClosed: if standard output is closed.
     """
     if csv_file is not None:
-        rows = answer.rows()
-        write_file(csv_file, csv_text(rows), option="--csv")
-        warn(f"{csv_file}: {len(rows)} rows")
+        written = _Counted(answer.rows())
+        write_file(csv_file, csv_pieces(written), option="--csv")
+        warn(f"{csv_file}: {written.count} rows")
     if as_json:
-        say(json_text(answer.document))
+        for text in _gathered(json_pieces(answer.document)):
+            say(text)
     elif csv_file is None:
         show(answer.tables())
 
 
-def json_text(document: object) -> str:
+def in_blocks(rigs: Sequence[Rig], points: int = 1) -> Iterator[Sequence[Rig]]:
+    """Setups a few at a time, so that any number of them needs bounded memory.
+
+    Args:
+        rigs: The setups.
+        points: Values that each is worked out at.
+    """
+    some = max(1, min(MOST_AT_ONCE, MOST_POINTS // points))
+    for first in range(0, len(rigs), some):
+        yield rigs[first : first + some]
+
+
+class _Counted(Iterable[Any]):
+    """What another gives, counted on the way."""
+
+    def __init__(self, items: Iterable[Any]) -> None:
+        self._items, self.count = items, 0
+
+    def __iter__(self) -> Iterator[Any]:
+        for item in self._items:
+            self.count += 1
+            yield item
+
+
+def _gathered(pieces: Iterable[str]) -> Iterator[str]:
+    """Pieces of a text joined to larger ones: what is short is written at once, or not at all."""
+    held: list[str] = []
+    size = 0
+    for piece in pieces:
+        held.append(piece)
+        size += len(piece)
+        if size > MOST_HELD:
+            yield "".join(held)
+            held, size = [], 0
+    yield "".join(held)
+
+
+def json_text(document: Mapping[str, object]) -> str:
     """JSON of plain values and arrays, NaN and infinite as null, one line at the end."""
+    return "".join(json_pieces(document))
+
+
+def json_pieces(document: Mapping[str, object]) -> Iterator[str]:
+    """What ``json_text`` gives, piece by piece.
+
+    Args:
+        document: As of an ``Answer``.
+    """
+    before = "{"
+    for key, value in document.items():
+        yield f"{before}{_json(str(key))}: "
+        before = ", "
+        if not callable(value):
+            yield _json(value)
+            continue
+        gap = "["
+        for item in value():
+            yield gap + _json(item)
+            gap = ", "
+        yield "[]" if gap == "[" else "]"
+    yield "{}\n" if before == "{" else "}\n"
+
+
+def _json(value: object) -> str:
     # ASCII alone is right whatever encoding the terminal or pipe has.
-    return json.dumps(plain(document), allow_nan=False) + "\n"
+    return json.dumps(plain(value), allow_nan=False)
 
 
 def plain(value: object) -> Any:
@@ -92,14 +161,31 @@ def plain(value: object) -> Any:
             return value
 
 
-def csv_text(rows: Sequence[Mapping[str, object]]) -> str:
+def csv_text(rows: Iterable[Mapping[str, object]]) -> str:
     """Rows as comma-separated values; no text in them can act as a formula."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    if rows:
-        writer.writerow([_cell(name) for name in rows[0]])
-    writer.writerows([_cell(value) for value in row.values()] for row in rows)
-    return out.getvalue()
+    return "".join(csv_pieces(rows))
+
+
+def csv_pieces(rows: Iterable[Mapping[str, object]]) -> Iterator[str]:
+    """What ``csv_text`` gives, line by line."""
+    line = _Line()
+    writer = csv.writer(line)
+    for k, row in enumerate(rows):
+        if k == 0:
+            writer.writerow([_cell(name) for name in row])
+            yield line.text
+        writer.writerow([_cell(value) for value in row.values()])
+        yield line.text
+
+
+class _Line:
+    """Where a line is written before it goes on."""
+
+    text = ""
+
+    def write(self, text: str) -> None:
+        """Take in a line."""
+        self.text = text
 
 
 def _cell(value: object) -> str | float | int:
@@ -118,19 +204,19 @@ def _cell(value: object) -> str | float | int:
     return no_formula(text)
 
 
-def write_file(path: Path, content: str | bytes, *, option: str) -> None:
+def write_file(path: Path, content: str | bytes | Iterable[str], *, option: str) -> None:
     """Write a file whole or not at all.
 
     Args:
         path: where to; what is there is replaced.
-        content: text, which becomes UTF-8, or bytes.
+        content: text, which becomes UTF-8, whole or in pieces, or bytes.
         option: the option that named the file, for messages.
 
     Raises:
         JobError: if it cannot be written.
     """
     try:
-        data = content.encode("utf-8") if isinstance(content, str) else content
+        data = _as_bytes(content)
         target = Path(os.path.realpath(path))
         if target.is_dir():
             refuse(option, str(path), "is a folder: name a file in it")
@@ -140,7 +226,7 @@ def write_file(path: Path, content: str | bytes, *, option: str) -> None:
         if target.exists() and not stat.S_ISREG(target.stat().st_mode):
             # A device or pipe must not be replaced by a file of its name.
             with target.open("wb") as device:
-                device.write(data)
+                device.writelines(data)
             return
         _replace(target, data)
     except BrokenPipeError:
@@ -151,12 +237,18 @@ def write_file(path: Path, content: str | bytes, *, option: str) -> None:
         refuse(option, str(path), f"cannot be written: {_reason(error)}")
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _as_bytes(content: str | bytes | Iterable[str]) -> Iterable[bytes]:
+    if isinstance(content, bytes):
+        return [content]
+    return (text.encode("utf-8") for text in ([content] if isinstance(content, str) else content))
+
+
+def _replace(target: Path, data: Iterable[bytes]) -> None:
     handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}-", dir=target.parent)
     draft = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines(data)
             file.flush()
             os.fsync(file.fileno())
         draft.chmod(stat.S_IMODE(target.stat().st_mode) if target.exists() else _new_file_mode())

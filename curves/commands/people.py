@@ -30,6 +30,17 @@ def banded(value: float, spread: float) -> str:
     return numbers.banded(value, BAND * spread)
 
 
+MOST_TOLD = 100
+"""Setups in tables for people; a program asks for all of them."""
+
+
+def all_told(count: int) -> list[str]:
+    """What is said below tables of setups: how many of them are left out, if any are."""
+    if count <= MOST_TOLD:
+        return []
+    return [f"The first {MOST_TOLD} of {count:,} setups are shown; --json and --csv give all."]
+
+
 LONGEST_WORD = 24
 """Columns that a name without spaces may claim before it is broken."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 from rich.console import RenderableType
@@ -11,11 +11,13 @@ from rich.text import Text
 from curves import balance
 from curves.cautions.stuck import whys_stuck
 from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
-from curves.commands.output import Answer, give
+from curves.commands.output import Answer, give, in_blocks
 from curves.commands.people import (
     BANDS,
     ESTIMATES,
+    MOST_TOLD,
     NONE,
+    all_told,
     digits,
     indented,
     listed,
@@ -59,18 +61,26 @@ FREE = "only until the rotor has slowed: it freewheels"
 def top_speed(job: JobFile = None, as_json: AsJson = False, csv: CsvFile = None) -> None:
     """Top speed, what limits it there, and what more of each input would buy."""
     rigs = opened_job(job).rigs()
-    top = balance.top_speed(rigs)
-    off, unsure = drive_off(rigs, top), sensitivity(rigs)
-    setups = [
-        entry(top, k) | {"drive_off": _off(off, k)} | _next(unsure[k])
-        for k in range(len(top.names))
-    ]
     answer = Answer(
-        document={"format": FORMAT, "setups": setups},
-        rows=lambda: [_row(setup) for setup in setups],
-        tables=lambda: _tables(rigs, top, off, unsure),
+        document={"format": FORMAT, "setups": lambda: _entries(rigs)},
+        rows=lambda: (_row(setup) for setup in _entries(rigs)),
+        tables=lambda: (*_tables(*_asked(rigs[:MOST_TOLD])), *all_told(len(rigs))),
     )
     give(answer, as_json=as_json, csv_file=csv)
+
+
+def _asked(
+    rigs: Sequence[Rig],
+) -> tuple[Sequence[Rig], balance.TopSpeed, DriveOff, Sequence[Sensitivity]]:
+    top = balance.top_speed(rigs)
+    return rigs, top, drive_off(rigs, top), sensitivity(rigs)
+
+
+def _entries(rigs: Sequence[Rig]) -> Iterator[dict[str, object]]:
+    for some in in_blocks(rigs):
+        _, top, off, unsure = _asked(some)
+        for k in range(len(some)):
+            yield entry(top, k) | {"drive_off": _off(off, k)} | _next(unsure[k])
 
 
 def entry(top: balance.TopSpeed, k: int) -> dict[str, object]:
