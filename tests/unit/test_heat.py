@@ -311,7 +311,7 @@ def log_uniform(rng, low, high):
     return math.exp(rng.uniform(math.log(low), math.log(high)))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_any_legal_heat_values_are_answered_within_a_bound_of_steps(monkeypatch, seed):
     rng, rides = random.Random(seed), counted(monkeypatch)
     span = (SMALLEST, LARGEST) if seed % 2 else (1e-2, 1e5)
