@@ -20,8 +20,8 @@ class DriveOff:
     """Speeds at which a drive that goes off does harm, and what happens at top speed.
 
     SI; arrays of shape (setups,). For the coldest magnet of the conditions, with most flux: as
-    warm as the setup says or as the air, whichever gives more. Estimates, see
-    ``curves.point.drive_off.generation``.
+    warm as the setup says or as the air, whichever gives more. Estimates of
+    the most, see ``curves.point.drive_off.TOLERANCE``.
 
     Attributes:
         names: Name of each setup.
@@ -58,15 +58,6 @@ class DriveOff:
     pack_voltage: Array
     heat: Array
     lasts: NDArray[np.bool_]
-
-    @property
-    def bursts(self) -> NDArray[np.bool_]:
-        """Where at top speed the diodes conduct in bursts, shape (setups,).
-
-        That is so in the first tenth above ``starts``. The model has no figure there: its zero
-        torque and current are not none.
-        """
-        return np.asarray((self.margin_v < 0) & (self.charging_current == 0))
 
 
 def drive_off(rigs: Sequence[Rig], top: TopSpeed | None = None) -> DriveOff:

@@ -51,9 +51,8 @@ class Facts:
         brakes_above: Road speed above which a drive that goes off leaves the motor braking itself,
             m/s; none behind a freewheel.
         harms_above: Road speed above which its back-EMF passes the controller's rated volts, m/s.
-        off_brake_force: What it then brakes with at top speed, at the rim, N; NaN where there is
-            no figure, for it brakes in bursts.
-        off_charging_a: What it then charges the pack with, A; NaN as well.
+        off_brake_force: The most it then brakes with at top speed, at the rim, N.
+        off_charging_a: The most it then charges the pack with, A.
         wheel_torque: The most torque at the wheel, N m.
         shaft_power: The most power at the rotor, W.
         mass: With pack, rider and load, kg.
@@ -216,8 +215,8 @@ def _off(off: DriveOff) -> dict[str, Array]:
         "top_rotor_speed": off.rotor_speed,
         "brakes_above": np.where(off.lasts, off.starts, np.nan),
         "harms_above": off.exceeds_rating,
-        "off_brake_force": np.where(off.bursts, np.nan, off.brake_force),
-        "off_charging_a": np.where(off.bursts, np.nan, off.charging_current),
+        "off_brake_force": off.brake_force,
+        "off_charging_a": off.charging_current,
     }
 
 

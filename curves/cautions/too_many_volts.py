@@ -121,8 +121,6 @@ def _braking(
 
 
 def _how(f: Facts) -> str:
-    """How hard it brakes and charges at top speed, an estimate; in bursts just above the start."""
-    if not f.off_charging_a > 0:
-        return f"in bursts, {ASKED}"
+    """How hard it brakes and charges at top speed, an estimate of the most."""
     force, amperes = number(f.off_brake_force, 2), number(f.off_charging_a, 2)
-    return f"{ASKED}, with some {force} N at the rim and {amperes} A"
+    return f"{ASKED}, with up to {force} N at the rim and {amperes} A"

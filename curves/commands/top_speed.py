@@ -28,6 +28,7 @@ from curves.commands.people import (
 from curves.drive_off import DriveOff, drive_off
 from curves.labels import MAY_NOT_START
 from curves.parts.rig import Rig
+from curves.point.drive_off import TOLERANCE
 from curves.roots import Array
 from curves.starting import starts
 from curves.studies.levers import buys, measure_next, tried
@@ -50,11 +51,10 @@ OFF_COLUMNS = (
     "brakes from km/h",
     "passes rating from km/h",
     "at top speed V",
-    "N·m brake",
-    "A charge",
+    "N·m brake at most",
+    "A charge at most",
     "",
 )
-BURSTS = "in bursts: no figure is not none"
 FREE = "only until the rotor has slowed: it freewheels"
 
 
@@ -104,11 +104,7 @@ def entry(top: balance.TopSpeed, k: int) -> dict[str, object]:
 
 
 def _off(off: DriveOff, k: int) -> dict[str, object]:
-    """What a drive that goes off does to one setup; null where it brakes in bursts."""
-
-    def lasting(x: Array) -> float:
-        return float("nan") if off.bursts[k] else float(x[k])
-
+    """What a drive that goes off does to one setup."""
     return {
         "magnet_c": off.magnet_c[k],
         "brakes_above_kmh": off.starts[k] / KMH,
@@ -116,12 +112,12 @@ def _off(off: DriveOff, k: int) -> dict[str, object]:
         "emf_v": off.emf_v[k],
         "margin_v": off.margin_v[k],
         "rating_margin_v": off.rating_margin_v[k],
-        "brake_torque_nm": lasting(off.brake_torque),
-        "brake_force_n": lasting(off.brake_force),
-        "charging_current_a": lasting(off.charging_current),
-        "pack_voltage_v": lasting(off.pack_voltage),
-        "winding_w": lasting(off.heat),
-        "in_bursts": bool(off.bursts[k]),
+        "brake_torque_nm": off.brake_torque[k],
+        "brake_force_n": off.brake_force[k],
+        "charging_current_a": off.charging_current[k],
+        "pack_voltage_v": off.pack_voltage[k],
+        "winding_w": off.heat[k],
+        "tolerance": TOLERANCE,
         "lasts": bool(off.lasts[k]),
     }
 
@@ -191,15 +187,14 @@ def _numbers(shown: Array, sure: Array, band: tuple[float, float], *, starts: bo
 
 def _off_line(off: DriveOff, k: int) -> list[str]:
     """A line of the table of what a drive that goes off does."""
-    known = not off.bursts[k]
     return [
         off.names[k],
         digits(off.starts[k] / KMH, 2),
         digits(off.exceeds_rating[k] / KMH, 2),
         digits(off.emf_v[k], 2),
-        digits(off.brake_torque[k], 2) if known else NONE,
-        digits(off.charging_current[k], 2) if known else NONE,
-        "; ".join(filter(None, ("" if known else BURSTS, "" if off.lasts[k] else FREE))),
+        digits(off.brake_torque[k], 2),
+        digits(off.charging_current[k], 2),
+        "" if off.lasts[k] else FREE,
     ]
 
 
