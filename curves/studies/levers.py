@@ -198,8 +198,9 @@ def buys(
 def _no_volts(gained: Mapping[str, float], units: Units) -> str:
     """The question of most tuners, answered where the answer is no."""
     # A pack is made of cells, or has volts.
-    (most,) = (gained[x.name] for x in (VOLT, CELL) if math.isfinite(gained[x.name]))
-    return "; more volts buy nothing" if units.change(most, "km/h") < WORTH else ""
+    more = [gained[x.name] for x in (VOLT, CELL) if math.isfinite(gained[x.name])]
+    none = more and units.change(max(more), "km/h") < WORTH
+    return "; more volts buy nothing" if none else ""
 
 
 def measure_next(found: Sensitivity, *, units: Units = AS_WRITTEN) -> str | None:

@@ -24,6 +24,26 @@
       return null;
     }
   }
+  function isTable(value) {
+    return typeof value === "object" && value !== null && !Array.isArray(value);
+  }
+  /* Memory may be damaged: what is not of its kind is as if it were not there. */
+  function keptView() {
+    const kept = load("view");
+    const kinds = {
+      units: Array.isArray,
+      pinned_kmh: Array.isArray,
+      grades: (value) => value === null || Array.isArray(value),
+      width: Number.isFinite,
+      extra: (value) => isTable(value) && Object.values(value).every(isTable),
+    };
+    if (!isTable(kept)) return {};
+    return Object.fromEntries(Object.entries(kept).filter(([name, value]) => kinds[name]?.(value)));
+  }
+  function keptJob() {
+    const kept = load(key);
+    return isTable(kept) && isTable(kept.tree) ? kept : null;
+  }
   function store(key, value) {
     try {
       localStorage.setItem(PREFIX + key, JSON.stringify(value));
@@ -85,8 +105,8 @@
     document.querySelectorAll(".card .dash-graph").forEach((plot) => watcher.observe(plot));
   }
   function remeasure() {
-    const view = load("view");
-    if (view && key && Math.abs(view.width - width()) > SLACK_PX) {
+    const view = keptView();
+    if (view.width && key && Math.abs(view.width - width()) > SLACK_PX) {
       window.dash_clientside.set_props("view", { data: { ...view, width: width() } });
     }
   }
@@ -96,8 +116,8 @@
     rimforce: {
       boot(served, session, view, switches) {
         key = fingerprint(served);
-        const kept = load(key);
-        const seen = { ...view, ...(load("view") || {}), width: view.width };
+        const kept = keptJob();
+        const seen = { ...view, ...keptView(), width: view.width };
         if (Math.abs(width() - seen.width) > SLACK_PX) seen.width = width();
         looked = look(session, view);
         current = kept || plain(served);
@@ -210,8 +230,8 @@
   /* Another tab changed the same job: this one follows, and can undo it. */
   window.addEventListener("storage", (event) => {
     if (!key || event.key !== PREFIX + key || !event.newValue) return;
-    const theirs = load(key);
-    if (same(theirs, current)) return;
+    const theirs = keptJob();
+    if (!theirs || same(theirs, current)) return;
     past.push(current);
     current = theirs;
     window.dash_clientside.set_props("session", { data: { ...theirs, whole: true } });

@@ -141,3 +141,28 @@ def test_what_was_typed_is_there_when_the_page_is_opened_again(weak, open_page, 
     until(page, f"localStorage.getItem('rimforce/view').includes('{typed}')")
     page.reload()
     expect(field(page, name)).to_have_value(typed)
+
+
+DAMAGED = [
+    '{"extra":null,"units":null,"pinned_kmh":"x","grades":7,"width":1e400}',
+    '{"extra":{"range":[],"panels":null},"units":[10e40,null],"pinned_kmh":[null,{}]}',
+    '"text"',
+]
+
+
+@pytest.mark.parametrize("view", DAMAGED)
+def test_a_page_comes_up_whatever_became_of_the_browsers_memory(demo, open_page, view):
+    page = open_page(demo)
+    expect(page.locator("h1")).to_contain_text("cells are enough")
+    page.evaluate(
+        """(view) => {
+          localStorage.setItem("rimforce/view", view);
+          for (const name of Object.keys(localStorage)) {
+            if (name.startsWith("rimforce/job-")) localStorage.setItem(name, '{"tree":null}');
+          }
+        }""",
+        view,
+    )
+    page.reload()
+    expect(page.locator("h1")).to_contain_text("cells are enough")
+    page.wait_for_selector(".js-plotly-plot .barlayer .point")

@@ -142,3 +142,9 @@ def test_mass_moves_by_a_round_step_of_the_unit_read():
     assert lighter.change == "20 lb less"
     assert lighter.step == pytest.approx(-20 * 0.45359237)
     assert levers_in(AS_WRITTEN) == LEVERS
+
+
+def test_volts_of_which_nothing_is_known_are_not_spoken_of():
+    """As where one more volt lets the bike start no more: there is no number to compare."""
+    known = dict.fromkeys((x.name for x in LEVERS), math.nan) | {"kg": -0.5}
+    assert "volts" not in buys(known, ("low-voltage cut-off",))
