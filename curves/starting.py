@@ -34,6 +34,11 @@ class Rest(NamedTuple):
         """Force above load, N: a bike starts where it is above 0."""
         return np.nan_to_num(self.force) - self.load
 
+    @property
+    def starts(self) -> NDArray[np.bool_]:
+        """Whether each setup starts; a cap may hold one that does at 0 all the same."""
+        return self.surplus > 0
+
 
 def at_rest(b: Batch) -> Rest:
     """The forces that decide whether each setup of a batch starts."""

@@ -41,7 +41,8 @@ class Climb:
         longest: Of such a hill before the winding's limit, with ``low`` and ``high``, its band
             from 5 to 95 %.
         minutes: To the limit, NaN where it is not reached.
-        held_kmh: Speed at the foot.
+        starts: Whether it starts on it.
+        held_kmh: Speed at the foot; 0 too where a cap is 0.
         way: km along the hill, for drawing, with ``winding_c`` and ``case_c``.
         sentence: All of it in words.
     """
@@ -50,11 +51,17 @@ class Climb:
     low: float
     high: float
     minutes: float
+    starts: bool
     held_kmh: float
     way: Array
     winding_c: Array
     case_c: Array
     sentence: str
+
+    @property
+    def goes(self) -> bool:
+        """Whether it gets away on the hill."""
+        return self.starts and self.held_kmh > 0
 
 
 @dataclass(frozen=True)
@@ -165,6 +172,7 @@ def _climb(rigs: Sequence[Rig], goal: Hill) -> list[Climb]:
             float(found.low[k]) / KILOMETRE,
             float(found.high[k]) / KILOMETRE,
             float(found.limit_s[k]) / MINUTE,
+            bool(found.starts[k]),
             float(found.start_speed[k]) / KMH,
             tracks.way[k] / KILOMETRE,
             tracks.winding_c[k],

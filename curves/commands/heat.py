@@ -142,8 +142,10 @@ def ended_by(climb: warming.HillClimb, k: int) -> str:
         climb: the hill of all setups.
         k: which setup.
     """
-    if climb.start_speed[k] <= 0:
+    if not climb.starts[k]:
         return "cannot start"
+    if climb.start_speed[k] <= 0:
+        return "held at 0 km/h"
     if np.isnan(climb.longest[k]):
         return "not known"
     if np.isinf(climb.longest[k]):

@@ -17,6 +17,7 @@ from curves.parts.heating import HEAT_FIELDS
 from curves.parts.rig import Rig
 from curves.roots import Array, Index
 from curves.stack import Stack, stack
+from curves.starting import at_rest
 from curves.state import at_state, rows, thermal
 from curves.units import AS_WRITTEN, HOUR, KILOMETRE, MINUTE, PERCENT, Units
 
@@ -52,14 +53,15 @@ class HillClimb:
         length: Of the hill, m.
         speed: Asked for, m/s.
         longest: Length of such a hill that is climbed before the winding's limit, m; infinite
-            where heat never ends it, 0 where the bike does not start on it, NaN where the motor's
-            heat values or the winding's limit are not given, or it is given up.
+            where heat never ends it, 0 where the bike does not get away on it, NaN where the
+            motor's heat values or the winding's limit are not given, or it is given up.
         low: The 5 % point of its band, from the inputs that state a tolerance, m; 0 where the
             setup may not start.
         high: The 95 % point, m.
         limit_s: Time to the winding's limit, s; NaN where it is not reached.
         magnet_limit_s: Time to the magnets' limit, s; NaN where it is not reached.
-        start_speed: Speed held at the foot of the hill, m/s.
+        starts: Whether each starts on it.
+        start_speed: Speed held at the foot of the hill, m/s; 0 too where a cap is 0.
         top_winding_c: Winding at the top of the hill, °C; NaN where it is not reached.
         top_case_c: Case and magnets there, °C.
         settled_c: Winding on an endless hill, °C; infinite where nothing settles.
@@ -76,6 +78,7 @@ class HillClimb:
     high: Array
     limit_s: Array
     magnet_limit_s: Array
+    starts: NDArray[np.bool_]
     start_speed: Array
     top_winding_c: Array
     top_case_c: Array
@@ -129,11 +132,12 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         return out
 
     state = (s.values[f"setup.{name}"] for name in ("state_of_charge", "winding_c", "magnet_c"))
-    start = ride_at(at_state(s, *state), np.full(count, speed)).speed
+    at_foot = at_state(s, *state)
+    start, starts = ride_at(at_foot, np.full(count, speed)).speed, at_rest(at_foot).starts
     reached = ~np.isnan(spread(marched.end_s))
     settles = np.full(count, np.nan)
     settles[given] = settled(rows(s, given), np.full(given.size, speed)).winding_c
-    longest, low, high = np.where(start > 0, np.where(given_up, np.nan, bands), 0.0)
+    longest, low, high = np.where(starts & (start > 0), np.where(given_up, np.nan, bands), 0.0)
     answer = HillClimb(
         names=s.names,
         grade=grade,
@@ -144,6 +148,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         high=high,
         limit_s=spread(marched.limit_s),
         magnet_limit_s=spread(marched.magnet_limit_s),
+        starts=starts,
         start_speed=start,
         top_winding_c=np.where(reached, spread(marched.end_winding_c), np.nan),
         top_case_c=np.where(reached, spread(marched.end_case_c), np.nan),
@@ -223,8 +228,10 @@ def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) ->
         limit_c: Of its winding, °C.
         units: For the sentence.
     """
-    if h.start_speed[k] <= 0:
+    if not h.starts[k]:
         return "It cannot start on this hill."
+    if h.start_speed[k] <= 0:
+        return f"It would start on this hill, but a cap holds it at 0 {units.name('km/h')}."
     slow = h.start_speed[k] < h.speed * (1 - 1e-9)
     held = f"{units.speed(h.start_speed[k]):z.0f} {units.name('km/h')}"
     at = f"At {held}" + (", the most it holds there" if slow else "")

@@ -42,7 +42,10 @@ def columns(compared: Comparison, view: View) -> Sequence[Column]:
                 cell(hill, lambda own, other: _reach(own, other, units)),
             ),
             Column(
-                "minutes", "Limit reached after, min", "On the goal’s hill", cell(hill, _minutes)
+                "minutes",
+                "Limit reached after, min",
+                "On the goal’s hill",
+                cell(hill, lambda own, other: _minutes(own, other, units)),
             ),
         ]
     said = "Where the winding settles at a steady speed, and when it would pass its limit"
@@ -68,8 +71,8 @@ def _at_level(place: int, view: View) -> Callable[[Any, Any], Any]:
 def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
     if math.isnan(own.longest):
         return soft("heat values not given")
-    if own.longest == 0 and own.held_kmh <= 0:
-        return soft("cannot start")
+    if own.longest == 0 and not own.goes:
+        return soft(_stays(own, units))
     if math.isinf(own.longest):
         return soft("any length", title="Heat never ends this climb")
     parts: list[Any] = [html.Span(short(own.longest, units), className="figure")]
@@ -82,11 +85,16 @@ def _reach(own: Climb, other: Climb | None, units: Units) -> Any:
     return parts
 
 
-def _minutes(own: Climb, other: Climb | None) -> Any:
+def _stays(own: Climb, units: Units) -> str:
+    """Why it does not get away: it cannot, or a cap is 0."""
+    return f"held at 0 {units.name('km/h')}" if own.starts else "cannot start"
+
+
+def _minutes(own: Climb, other: Climb | None, units: Units) -> Any:
     if math.isnan(own.minutes):
         if math.isnan(own.longest):
             return soft("not known", title="Its heat values are not given")
-        return soft("not reached" if own.longest > 0 else "cannot start")
+        return soft("not reached" if own.longest > 0 else _stays(own, units))
     parts = [html.Span(number(own.minutes), className="figure")]
     if other is not None:
         parts += change(own.minutes - other.minutes)

@@ -70,10 +70,12 @@ def _grade_said(compared: Comparison) -> str:
 
 
 def _headline(found: Sequence[tuple[Reading, Climb]], compared: Comparison, view: View) -> str:
-    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.held_kmh > 0]
+    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.goes]
     road = _hill_said(compared, view)
-    if found and all(c.held_kmh <= 0 for _, c in found):
+    if found and not any(c.starts for _, c in found):
         return f"No setup can start on {_grade_said(compared)}."
+    if found and not any(c.goes for _, c in found):
+        return f"No setup moves on {_grade_said(compared)}: a cap is 0 {view.units.name('km/h')}."
     if not able:
         return "How far heat lets these setups climb is not known: take typical heat values below."
     best = max(able, key=lambda x: x[1].longest)
@@ -115,8 +117,9 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
     if goal is None:
         return []
     length = goal.length_m / 1000
-    stuck = [r.name for r, c in found if c.held_kmh <= 0]
-    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.held_kmh > 0]
+    stuck = [r.name for r, c in found if not c.starts]
+    held = [r.name for r, c in found if c.starts and not c.goes]
+    able = [(r, c) for r, c in found if not math.isnan(c.longest) and c.goes]
     short = [r.name for r, c in able if c.longest < length]
     doubtful = [r.name for r, c in able if c.low < length <= c.longest]
     said = f"The goal’s {goal.length_m:,.0f} m"
@@ -127,6 +130,8 @@ def _more(found: Sequence[tuple[Reading, Climb]], compared: Comparison) -> list[
         more.append(f"{said} are too much for {_names(short, len(able))}.")
     if 0 < len(stuck) < len(found):
         more.append(f"{_names(stuck, len(found))} cannot start on it.")
+    if 0 < len(held) < len(found):
+        more.append(f"{_names(held, len(found))} cannot move: a cap is 0.")
     if doubtful:
         more.append(f"They are within the band of {_names(doubtful, len(able))}.")
     more.append(

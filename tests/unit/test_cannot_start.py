@@ -14,6 +14,7 @@ from curves.balance import top_speed
 from curves.cautions import fit, survey
 from curves.cautions.stuck import why_stuck
 from curves.cli import main
+from curves.heat import hill
 from curves.parts.job import build_job
 from curves.report.page import report
 from curves.stack import stack
@@ -155,3 +156,44 @@ def test_starting_is_decided_at_rest(seed):
     assert np.all((starts(top.speed) == starts_there) | held_by_drag)
     for rig, facts in zip(rigs, survey(rigs, top), strict=True):
         assert (why_stuck(rig, facts) == "") == facts.starts
+
+
+@pytest.fixture(scope="module")
+def capped_at_rest():
+    """The demonstration's first setup, held at 0 km/h by a cap: it would start."""
+    tree = load_job().tree()
+    tree["setup"] = tree["setup"][:1]
+    tree["tune"][tree["setup"][0]["tune"]]["speed_cap_kmh"] = 0.0
+    return build_job(tree, name="job")
+
+
+def test_a_cap_of_0_is_not_a_bike_that_cannot_start(capped_at_rest, capsys, tmp_path):
+    file = tmp_path / "job.json"
+    file.write_text(json.dumps(capped_at_rest.tree()), encoding="utf-8")
+    assert main(("heat", str(file), "--json")) == 0
+    (found,) = json.loads(capsys.readouterr().out)["setups"]
+    assert found["hill"]["ended_by"] == "held at 0 km/h"
+    assert found["hill"]["longest_m"] == 0
+    assert found["hill"]["sentence"] == "It would start on this hill, but a cap holds it at 0 km/h."
+    compared = compare(Session.of(capped_at_rest))
+    warmed.work(compared, View())
+    told = [
+        words(stay_cool.answer(compared, View())),
+        json.dumps(cells(compared, stay_cool.columns(compared, View())), ensure_ascii=False),
+    ]
+    for said in told:
+        assert "start" not in said.replace("\xa0", " "), said
+        assert "held at 0" in said.replace("\xa0", " "), said
+
+
+def test_a_rider_who_holds_a_hill_does_not_start_on_it():
+    """The rider's watts hold 5 km/h on a grade on which the motor cannot start."""
+    tree = load_job().tree()
+    tree["setup"] = tree["setup"][:1]
+    tree["bike"][tree["setup"][0]["bike"]]["rider_power_w"] = 2000.0
+    rig = build_job(tree, name="job").rigs()[0]
+    climbed = hill([rig], 0.20, 100.0, 5 / 3.6)
+    assert climbed.start_speed[0] > 0
+    assert np.isnan(top_speed([rig.on_grade(20.0)]).speed[0])
+    assert climbed.longest[0] == 0
+    assert climbed.sentences == ("It cannot start on this hill.",)
