@@ -10,6 +10,9 @@
   const past = [];
   const future = [];
   let current = null;
+  let stored = null;
+  let stepped = "";
+  let isCrossed = false;
   let stamp = 0;
   let key = null;
   let looked = "";
@@ -40,6 +43,13 @@
     if (!isTable(kept)) return {};
     return Object.fromEntries(Object.entries(kept).filter(([name, value]) => kinds[name]?.(value)));
   }
+  function parsed(text) {
+    try {
+      return JSON.parse(text);
+    } catch (error) {
+      return null;
+    }
+  }
   function keptJob() {
     const kept = load(key);
     return isTable(kept) && isTable(kept.tree) ? kept : null;
@@ -55,23 +65,40 @@
   function markFollowing() {
     document.documentElement.classList.add("following");
   }
-  function keep(session, view) {
-    store("view", view);
+  /* A changed job becomes the one that is edited on. What one field is typed through is one step. */
+  function accept(session, field = "") {
     const now = plain(session);
-    /* A change of the view alone leaves what is being typed on its way. */
-    if (same(now, current)) return;
-    window.rimforceTyped.forget();
+    if (same(now, current)) return false;
     const at = Date.now();
-    if (session.joins) {
-      stamp = at;
-    } else if (!session.whole || session.step) {
-      if (at - stamp > ONE_STEP_MS || !past.length) past.push(current);
-      if (past.length > MOST_STEPS) past.shift();
-      future.length = 0;
-      stamp = at;
-    }
+    const isTypedOn = field && field === stepped && at - stamp < ONE_STEP_MS && past.length;
+    if (!isTypedOn && !session.joins) remember(current);
+    if (!session.joins) future.length = 0;
+    stamp = at;
+    stepped = field;
+    adopt(now);
+    return true;
+  }
+  function remember(session) {
+    past.push(session);
+    if (past.length > MOST_STEPS) past.shift();
+  }
+  function adopt(now) {
     current = now;
+    stored = JSON.stringify(now);
     store(key, now);
+  }
+  /* The page follows what the job has become, drawn whole where not by typing. */
+  function show(isWhole) {
+    window.rimforceTyped.forget();
+    const whole = isWhole || isCrossed ? { whole: true } : {};
+    isCrossed = false;
+    window.dash_clientside.set_props("session", { data: { ...current, ...whole } });
+  }
+  function take(session) {
+    if (accept(session)) show(session.whole);
+  }
+  function drawAnew() {
+    isCrossed = true;
   }
   function fingerprint(served) {
     const text = JSON.stringify(served.tree);
@@ -80,7 +107,7 @@
     return "job-" + hash.toString(36) + "-" + text.length;
   }
   function plain(session) {
-    const { whole, joins, ...rest } = session;
+    const { whole, step, joins, ...rest } = session;
     return rest;
   }
   function look(session, view) {
@@ -111,7 +138,10 @@
     }
   }
 
-  window.rimforceJob = { now: () => current, view: () => load("view"), plain, same };
+  window.rimforceJob = {
+    now: () => current, view: () => load("view"), plain, same, accept, take, show, drawAnew,
+    typedLast: () => stepped,
+  };
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforce: {
       boot(served, session, view, switches) {
@@ -121,6 +151,7 @@
         if (Math.abs(width() - seen.width) > SLACK_PX) seen.width = width();
         looked = look(session, view);
         current = kept || plain(served);
+        stored = kept && localStorage.getItem(PREFIX + key);
         store("view", seen);
         const changed = kept && !same(kept, plain(served));
         return [
@@ -135,19 +166,21 @@
       travel() {
         const back = window.dash_clientside.callback_context.triggered_id === "undo";
         const [from, to] = back ? [past, future] : [future, past];
-        if (!from.length) return none();
-        to.push(current);
-        current = from.pop();
-        stamp = 0;
-        store(key, current);
-        return { ...current, whole: true };
+        return window.rimforceOrder.inTurn(() => {
+          if (!from.length) return none();
+          to.push(current);
+          stepped = "";
+          adopt(from.pop());
+          show(true);
+          return none();
+        });
       },
       reset(clicks, served) {
         if (!clicks) return none();
-        past.push(current);
-        stamp = 0;
-        current = null;
-        return { ...plain(served), whole: true };
+        return window.rimforceOrder.inTurn(() => {
+          take({ ...plain(served), whole: true });
+          return none();
+        });
       },
       unit(chosen, switches, view) {
         const units = switches.map((one) => one.name).filter((name) => chosen.includes(name)).sort();
@@ -163,7 +196,7 @@
         return same(moved, view.pinned_kmh) ? none() : { ...view, pinned_kmh: moved };
       },
       settle(session, view, editing) {
-        keep(session, view);
+        store("view", view);
         const { triggered } = window.dash_clientside.callback_context;
         const isEdited = triggered.some((one) => one.prop_id.startsWith("session."));
         /* The form open shows what was undone, too. */
@@ -204,6 +237,8 @@
   /* A server that stops: what was done is kept in this browser, and shown again once it is back. */
   const GONE = "rimforce has stopped on this machine. Start it again: this page comes back by "
     + "itself, and what you changed is kept in this browser.";
+  const CROSSED = "Another tab changed this job at the same moment. What was changed here stands; "
+    + "Undo shows the other tab’s.";
   const ASK_MS = 1000;
   const fetched = window.fetch.bind(window);
   let gone = false;
@@ -227,14 +262,25 @@
     throw error;
   });
 
-  /* Another tab changed the same job: this one follows, and can undo it. */
+  /* Another tab changed the same job: this one follows, and can undo it. Where the other had not
+     heard of this one's change, that change is the later one and stands. */
   window.addEventListener("storage", (event) => {
     if (!key || event.key !== PREFIX + key || !event.newValue) return;
-    const theirs = keptJob();
-    if (!theirs || same(theirs, current)) return;
-    past.push(current);
-    current = theirs;
-    window.dash_clientside.set_props("session", { data: { ...theirs, whole: true } });
+    const theirs = parsed(event.newValue);
+    if (!isTable(theirs) || !isTable(theirs.tree)) return;
+    const isNext = event.oldValue === stored;
+    if (isNext) stored = event.newValue;
+    if (same(theirs, current)) return;
+    if (isNext) {
+      remember(current);
+      future.length = 0;
+      stepped = "";
+      current = theirs;
+      show(true);
+    } else {
+      remember(theirs);
+      window.dash_clientside.set_props("message", { children: CROSSED });
+    }
   });
 
   /* On a phone the pages are folded away; a group that is pressed shows its pages. */

@@ -9,49 +9,59 @@
   const none = () => window.dash_clientside.no_update;
   const PANELS = '{"key":"panels","type":"figure"}';
   const job = window.rimforceJob;
+  const order = window.rimforceOrder;
   const standing = new WeakMap();
   const naming = new WeakMap();
   const wrong = new Map();
-  const typed = new Map();
-  let asking = false;
+  let asking = 0;
+  let newest = null;
   let passed = null;
-  let ahead = null;
   let shown = null;
   let passing = 0;
+  let isBehind = false;
   let due = 0;
   let answered = 0;
   function panels() {
     const plot = document.getElementById(PANELS)?.querySelector(".js-plotly-plot");
     return plot?.layout ? plot : null;
   }
-  function notice(input) {
+  function notice(input, value = input.value) {
     const id = input.dataset.where || input.id;
-    if (!TYPED.test(id) || standing.get(input) === input.value) return;
+    if (!TYPED.test(id) || standing.get(input) === value) return;
     const where = JSON.parse(id);
-    const { value } = input;
     const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
-    standing.set(input, input.value);
-    typed.set(id, { where, value, next });
+    standing.set(input, value);
+    /* Another tab's change took it from the page, not from the person. */
+    if (!input.isConnected || input.value !== value) job.drawAnew();
     clearTimeout(passing);
-    if (!asking) ask();
+    const wish = { where, value, next };
+    /* What waits for its turn with nothing behind it goes with what is typed now. */
+    if (newest?.id === id && order.isLast(newest.turn)) newest.wish = wish;
+    else ask({ id, wish });
   }
-  async function ask() {
-    asking = true;
-    while (typed.size) {
-      const [[id, wish]] = typed;
-      typed.delete(id);
-      const last = panels()?.layout.meta.last ?? null;
-      const body = JSON.stringify({ session: ahead || job.now(), view: job.view(), last, ...wish });
-      const headers = { "Content-Type": "application/json" };
-      try {
-        const reply = await window.fetch("typed", { method: "POST", headers, body });
-        if (reply.ok) take(id, wish.where, await reply.json());
-      } catch (error) {
-        /* The page says so; the field keeps what was typed. */
-      }
+  async function ask(asked) {
+    asking += 1;
+    asked.turn = async () => {
+      const reply = await order.ofTheLatest((session) => answerTo(session, asked.wish));
+      if (reply) take(asked.id, asked.wish.where, reply);
+    };
+    newest = asked;
+    try {
+      await order.inTurn(asked.turn);
+    } catch (error) {
+      /* The page says so; the field keeps what was typed. */
     }
-    asking = false;
+    asking -= 1;
+    if (asking) return;
+    if (isBehind) passing = setTimeout(pass, PASS_MS);
     if (passed) follow(passed);
+  }
+  async function answerTo(session, wish) {
+    const last = panels()?.layout.meta.last ?? null;
+    const body = JSON.stringify({ session, view: job.view(), last, ...wish });
+    const headers = { "Content-Type": "application/json" };
+    const reply = await window.fetch("typed", { method: "POST", headers, body });
+    return reply.ok ? reply.json() : null;
   }
   /* What is wrong with a value, beside its input. */
   function tell(id, where, error) {
@@ -77,11 +87,10 @@
     shown = moved.layout && follow(moved) && stays && isLast ? session : null;
     if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
     wrong.set(id, error);
-    ahead = session || ahead;
-    if (ahead) passing = setTimeout(pass, PASS_MS);
+    if (session && job.accept(session, id)) isBehind = true;
   }
   function pass() {
-    if (!asking && ahead) window.dash_clientside.set_props("session", { data: ahead });
+    if (!asking && isBehind) job.show();
   }
   function follow(moved) {
     passed = null;
@@ -93,7 +102,7 @@
   }
 
   /* Arrow keys and steppers change a value without an input event. */
-  const within = (event) => event.target.closest(TEXT)?.querySelector("input");
+  const within = (event) => event.target?.closest(TEXT)?.querySelector("input");
   /* A number is followed as it is typed, a choice when it is made, a name when typing rests. */
   const painted = (event) => event.target.closest?.("[data-where]");
   document.addEventListener("input", (event) => {
@@ -101,7 +110,8 @@
     if (!input) return;
     input.rimforceTyped = Date.now();
     clearTimeout(naming.get(input));
-    naming.set(input, setTimeout(notice, input.type === "text" ? NAMING_MS : 0, input));
+    const [rest, value] = input.type === "text" ? [NAMING_MS] : [0, input.value];
+    naming.set(input, setTimeout(notice, rest, input, value));
   });
   document.addEventListener("change", (event) => {
     const input = painted(event);
@@ -110,7 +120,7 @@
   for (const kind of ["input", "keydown", "pointerdown", "pointerup"]) {
     document.addEventListener(kind, (event) => {
       const input = within(event);
-      if (input) setTimeout(notice, 0, input);
+      if (input) setTimeout(notice, 0, input, kind === "input" ? input.value : undefined);
     });
   }
   /* A field for numbers drops letters one by one: 1e300 would stand as 1300. It is refused instead,
@@ -150,13 +160,25 @@
     if (input) standing.set(input, input.value);
   });
 
-  /* The page has what was typed, or something else instead. */
+  /* The page is told of the job as it is. */
   function forget() {
-    ahead = null;
+    isBehind = false;
     clearTimeout(passing);
   }
+  /* What Dash would ask for, without what is asked for here, and without a form that was made or
+     turned to other units, of which several fields come at once: that changes nothing. */
+  function leftOf({ changedPropIds = [] }) {
+    const isField = (name) => name.startsWith("{") && name.includes('"type":"field"');
+    /* A name follows what was typed, as long as nothing else was done since. */
+    const isLate = (name) => {
+      const id = name.slice(0, name.lastIndexOf("."));
+      return within({ target: document.getElementById(id) }) && job.typedLast() !== id;
+    };
+    const isMade = changedPropIds.filter(isField).length > 1;
+    return changedPropIds.filter((name) => !isField(name) || !(isMade || isLate(name)));
+  }
 
-  window.rimforceTyped = { forget };
+  window.rimforceTyped = { forget, leftOf };
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     rimforceTyped: {
       moved(moved) {

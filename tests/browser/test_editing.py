@@ -1,11 +1,12 @@
 """Editing in a real browser: parts renamed and made, errors as typed, two tabs, files kept."""
 
 import json
+import time
 
 from playwright.sync_api import expect
 
 from curves import dump_job, load_job
-from tests.browser.conftest import until
+from tests.browser.conftest import PATIENCE_MS, until
 
 NAME = "Name of the pack"
 
@@ -58,6 +59,44 @@ def test_a_second_tab_follows_and_nothing_is_lost(demo, open_page):
     other.get_by_label("Undo the last change").click()
     expect(other.locator("h1")).to_contain_text("13 cells are enough")
     expect(page.locator("h1")).to_contain_text("13 cells are enough")
+
+
+BOTH = """(function () {
+  const { pack, tune } = rimforceJob.now().tree;
+  return [pack['cells-13'].series, tune.town.power_cap_w, %s];
+})()"""
+SAID = "document.getElementById('message').textContent.includes('at the same moment')"
+
+
+def test_two_tabs_at_once_lose_no_change_or_say_so(demo, open_page):
+    page = open_page(demo)
+    other = page.context.new_page()
+    other.goto(demo)
+    other.wait_for_selector(".js-plotly-plot .barlayer .point")
+    page.get_by_label("Edit pack cells-13").first.click()
+    cells = page.get_by_label("Cells in series")
+    cells.focus()
+    other.get_by_label("Edit tune town").first.click()
+    cap = other.get_by_label("Power cap W")
+    cap.focus()
+    was = other.evaluate(BOTH % 0)[:2]
+    cells.fill("15")
+    cap.fill("900")
+    until(page, f"{BOTH % 0}.join() !== '{was[0]},{was[1]},0'")
+    until(other, f"{BOTH % 0}.join() !== '{was[0]},{was[1]},0'")
+    deadline = time.monotonic() + PATIENCE_MS / 1000
+    while True:
+        (*here, told), (*there, told_there) = (tab.evaluate(BOTH % SAID) for tab in (page, other))
+        if here == there and (here == [15, 900] or told or told_there):
+            break
+        assert time.monotonic() < deadline, (here, there, told, told_there)
+        page.wait_for_timeout(20)
+    if here != [15, 900]:
+        asked = page if told else other
+        asked.get_by_label("Undo the last change").click()
+        until(asked, f"{BOTH % 0}.join() !== '{here[0]},{here[1]},0'")
+        kept = asked.evaluate(BOTH % 0)[:2]
+        assert sorted(map(str, (*here, *kept))) == sorted(map(str, (*was, 15, 900)))
 
 
 def test_a_road_that_nothing_climbs_is_told_and_undone(demo, open_page):
