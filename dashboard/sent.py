@@ -147,6 +147,7 @@ PROPERTIES: Mapping[str, Kind] = {
     "pathname": _text,
     "name": _text,
     "max": _count,
+    "min": _count,
     "value": _typed,
 }
 """By property, where every component's is of one kind."""

@@ -125,7 +125,7 @@ def _typed(
         units: What a number is multiplied by, by the unit behind it; "" for none.
     """
     found = []
-    for text in map(str, texts or ()):
+    for text in map(str, texts if isinstance(texts, list) else ()):
         known = next((x for x in before if said(x) == text), None)
         parts = TYPED.fullmatch(text)
         factor = None if parts is None else units.get(parts[2] or "")
