@@ -169,13 +169,13 @@
      turned to other units, of which several fields come at once: that changes nothing. */
   function leftOf({ changedPropIds = [] }) {
     const isField = (name) => name.startsWith("{") && name.includes('"type":"field"');
-    /* A name follows what was typed, as long as nothing else was done since. */
-    const isLate = (name) => {
-      const id = name.slice(0, name.lastIndexOf("."));
-      return within({ target: document.getElementById(id) }) && job.typedLast() !== id;
-    };
     const isMade = changedPropIds.filter(isField).length > 1;
-    return changedPropIds.filter((name) => !isField(name) || !(isMade || isLate(name)));
+    return changedPropIds.filter((name) => {
+      const id = name.slice(0, name.lastIndexOf("."));
+      /* A name follows what was typed, as long as nothing else was done since. */
+      if (!isField(name) || id === job.typedLast()) return true;
+      return !isMade && !within({ target: document.getElementById(id) });
+    });
   }
 
   window.rimforceTyped = { forget, leftOf };
