@@ -25,7 +25,7 @@ from curves.studies.sensitivity import sensitivity
 from curves.units import KMH, Units
 from dashboard.curve import Array, Curve, draw, limit_words
 from dashboard.memory import Memory
-from dashboard.state import Session
+from dashboard.state import Session, View, read_session
 
 T = TypeVar("T")
 
@@ -243,3 +243,8 @@ def compare(session: Session) -> Comparison:
             for slot, rig, curve in zip(session.listed, rigs, curves_of(rigs), strict=True)
         ),
     )
+
+
+def read(session: Any, view: Any) -> tuple[Comparison, View]:
+    """What the browser keeps, as the builders want it."""
+    return compare(read_session(session)), View.parse(view)

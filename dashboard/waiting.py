@@ -19,7 +19,7 @@ from dash.exceptions import PreventUpdate
 from curves.pace import heard_by
 from dashboard import ids
 from dashboard.guard import asker_gone
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 from dashboard.text import number
 
@@ -126,7 +126,6 @@ def fill(app: Dash, key: str, done: Callable[[Comparison, View], bool], work: Wo
         done: Whether it lacks nothing.
         work: Makes the page's answers be remembered, and tells its task how far it is.
     """
-    from dashboard.callbacks.showing import read
 
     # The output is on this page alone, so the others do not ask.
     @app.callback(
@@ -165,7 +164,6 @@ def start(app: Dash, key: str, button: str, work: Work) -> None:
         button: The button's name.
         work: Makes what was found be remembered, stopped or not.
     """
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(_id(key), "data"),

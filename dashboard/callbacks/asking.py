@@ -15,6 +15,7 @@ from dashboard import ids, logged, uploads
 from dashboard.callbacks.keeping import keep
 from dashboard.components import log_cards
 from dashboard.logged import Asked, Seen
+from dashboard.results import read
 from dashboard.state import View
 
 
@@ -63,8 +64,6 @@ def _asking(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def asked(values: Any, names: Any, session: Any, data: Any) -> Any:
-        from dashboard.callbacks.showing import read
-
         compared, view = read(session, data)
         before, typed = Asked.of(view), dict(zip((n["key"] for n in names), values, strict=True))
         seen = logged.looked(compared, view)

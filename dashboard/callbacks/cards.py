@@ -10,7 +10,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.components.figure_card import numbers_table
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 
 Numbers = tuple[Sequence[str], Sequence[Sequence[str]], str]
@@ -48,8 +48,6 @@ def follow(
         draw: Its figure.
         numbers: Headings, rows and caption of its table.
     """
-    from dashboard.callbacks.showing import read
-
     tell(key, numbers)
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 

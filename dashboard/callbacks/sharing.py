@@ -11,8 +11,8 @@ from dash.exceptions import PreventUpdate
 from curves import JobError
 from dashboard import carried, ids, tables
 from dashboard.callbacks.cards import numbers_behind
-from dashboard.callbacks.showing import read
 from dashboard.pages.registry import page_at
+from dashboard.results import read
 from dashboard.state import Session
 
 KEPT = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))

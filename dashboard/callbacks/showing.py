@@ -12,15 +12,9 @@ from dashboard.components import setups_table as table
 from dashboard.components.listed import listed
 from dashboard.components.shell import answered, badge, bodied, navigation
 from dashboard.pages.registry import page_at
-from dashboard.results import Comparison, compare
-from dashboard.state import View, read_session
+from dashboard.results import read
 
 UNITS = {"type": "unit", "name": ALL, "usual": ALL}
-
-
-def read(session: Any, view: Any) -> tuple[Comparison, View]:
-    """What the browser keeps, as the builders want it."""
-    return compare(read_session(session)), View.parse(view)
 
 
 def register(app: Dash) -> None:

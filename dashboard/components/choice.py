@@ -12,7 +12,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import ids
 from dashboard.callbacks.keeping import keep
-from dashboard.results import Comparison, Reading
+from dashboard.results import Comparison, Reading, read
 from dashboard.state import View
 
 
@@ -102,7 +102,6 @@ def register(
         now: What it is about, where that is not ``chosen``.
         hidden: Whether a hidden one may be chosen.
     """
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(ids.VIEW, "data", allow_duplicate=True),

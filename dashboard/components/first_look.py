@@ -9,7 +9,7 @@ from dash import html
 from dashboard.components.paint import markup, painted
 from dashboard.components.setups_table import TABLE, cells, setups_table
 from dashboard.components.shell import answered, badge, navigation
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import compare
 from dashboard.state import Session, View
 

@@ -16,7 +16,7 @@ from curves.parts.notes import own
 from curves.units import KMH, MINUTE, PERCENT, Units
 from dashboard import ids
 from dashboard.components.marks import soft
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import Session, View
 from dashboard.text import with_unit
 from dashboard.warmed import chosen
@@ -132,7 +132,6 @@ def _told(found: Improved, reading: Reading, units: Units) -> str:
 
 def register(app: Dash) -> None:
     """The button improves; the fields follow the units."""
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(SAID, "children"),

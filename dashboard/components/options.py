@@ -18,7 +18,7 @@ from dashboard.callbacks.keeping import keep
 from dashboard.components.choice import kept
 from dashboard.components.fields import shown
 from dashboard.components.inputs import Input as Varied
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 
 ENDS = ("from", "to")
@@ -278,7 +278,6 @@ def redraw(app: Dash, place: str, build: Callable[[Comparison, View], Sequence[A
         place: Name of what holds the controls.
         build: Makes them.
     """
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(place, "children"),

@@ -16,7 +16,7 @@ from dashboard import ids
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import soft
 from dashboard.components.run_tools import distance
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.text import NONE, listed, number, with_unit
 
 LENGTH, PAUSE, COUNT = "repeat-length", "repeat-pause", "repeat-count"
@@ -113,7 +113,6 @@ def _asked(length: Any, pause: Any, count: Any) -> tuple[float, float, int] | No
 
 def register(app: Dash) -> None:
     """Ridden when asked; what was found goes when the job changes."""
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(OUT, "children"),

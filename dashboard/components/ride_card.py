@@ -18,7 +18,7 @@ from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import icon, soft
 from dashboard.components.options import wrong_number
 from dashboard.ranged import MOST_STRETCHES, Asked, rides, stretch
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 from dashboard.text import NONE, number
 
@@ -115,7 +115,6 @@ def register(app: Dash) -> None:
     """What is typed is kept in the view; the table follows."""
     _typing(app)
     _adding(app)
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(RIDE_OUT, "children"),

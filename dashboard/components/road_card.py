@@ -21,7 +21,7 @@ from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.motor_card import said
 from dashboard.rechecked import ROAD, coasted, ridden, road_tree
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View, read_session
 from dashboard.text import NONE, unbroken, with_unit
 
@@ -113,8 +113,6 @@ def found(compared: Comparison, view: View) -> Any:
 def register(app: Dash) -> None:
     """Typing, the demonstration's times, and what becomes of the result."""
     readings.register(app, ROAD, list(TABLES.values()), _editor)
-    from dashboard.callbacks.showing import read
-
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
     @app.callback(

@@ -22,7 +22,8 @@ from dashboard.components.share import share_menu
 from dashboard.components.terms import marked, terms, told, with_leads
 from dashboard.components.tour import steps, tour
 from dashboard.components.units_menu import units_menu
-from dashboard.pages.registry import Page, groups
+from dashboard.page import Page
+from dashboard.pages.registry import groups
 from dashboard.results import Comparison, compare
 from dashboard.state import Session, View
 from dashboard.text import listed as together

@@ -17,7 +17,7 @@ from dashboard.components import inputs as known_inputs
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.figures import regions
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
 from dashboard.text import NONE, listed, number, unbroken, with_speeds

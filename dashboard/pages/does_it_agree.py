@@ -20,10 +20,10 @@ from dashboard.components import choice, road_card
 from dashboard.components.choice import kept
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.setups_table import Column
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.rechecked import PAGE as NAME
 from dashboard.rechecked import UNITS, checked, kept_number, problem, ridden, work, worked_out
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 from dashboard.text import unbroken
 from dashboard.waiting import fill, place
@@ -188,8 +188,6 @@ def register(app: Dash) -> None:
     fill(app, NAME, worked_out, work)
     road_card.register(app)
     _typing(app)
-    from dashboard.callbacks.showing import read
-
     kept_here = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
     @app.callback(

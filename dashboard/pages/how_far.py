@@ -21,7 +21,7 @@ from dashboard.components.figure_card import figure_card
 from dashboard.components.range_columns import columns, wish
 from dashboard.components.ride_card import asks
 from dashboard.figures import lines
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.ranged import (
     Asked,
     Far,

@@ -19,7 +19,7 @@ from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.setups_table import Column
 from dashboard.figures import lines, uprights
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.sampled import SPLITS, TARGETS
 from dashboard.searched import CAPS, HOLDS

@@ -28,7 +28,7 @@ from dashboard.components import choice, options, weakened
 from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.figures import lines, uprights
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison, Reading, known, remembered
 from dashboard.state import View
 from dashboard.text import number, speed, unbroken, with_unit

@@ -19,7 +19,7 @@ from dashboard.components.figure_card import figure_card
 from dashboard.components.marks import change, soft
 from dashboard.components.setups_table import Column
 from dashboard.figures import runs as drawn
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
 from dashboard.text import listed, number, speed, unbroken

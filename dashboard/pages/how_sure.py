@@ -19,8 +19,8 @@ from dashboard.components.inputs import named
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
 from dashboard.figures import bars, lines
-from dashboard.pages.registry import Page
-from dashboard.results import Comparison, Reading
+from dashboard.page import Page
+from dashboard.results import Comparison, Reading, read
 from dashboard.sampled import SPLITS, banded, shared, work
 from dashboard.state import View
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
@@ -283,7 +283,6 @@ def register(app: Dash) -> None:
     fill(app, NAME, _done, _work)
     follow(app, FORCE, _force, _force_numbers)
     follow(app, WHERE, _where, _where_numbers)
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(ODDS, "children"),

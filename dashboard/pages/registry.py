@@ -1,57 +1,29 @@
-"""What a page is, and which there are."""
+"""Which pages there are."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any
-
-from dashboard.components.setups_table import Column
-from dashboard.results import Comparison
-from dashboard.state import View
-
-
-@dataclass(frozen=True)
-class Page:
-    """A question and where its answer comes from.
-
-    Attributes:
-        path: Address, such as ``/`` or ``/runs``.
-        title: The question, as it stands in the bar.
-        answer: What leads the page: one sentence with its numbers, or more below it.
-        body: Plots and tables under the table of setups.
-        columns: Result columns of the table of setups on this page.
-        register: Wires the page's own callbacks to the app, once.
-    """
-
-    path: str
-    title: str
-    answer: Callable[[Comparison, View], Any]
-    body: Callable[[Comparison, View], Any]
-    columns: Callable[[Comparison, View], Sequence[Column]]
-    register: Callable[[Any], None]
+from dashboard.page import Page
+from dashboard.pages import (
+    any_two,
+    does_it_agree,
+    gearing,
+    how_far,
+    how_many_cells,
+    how_much_weakening,
+    how_quick,
+    how_sure,
+    report,
+    stay_cool,
+    was_it_right,
+    what_gives,
+    what_motor,
+    which_pack,
+    which_setup,
+)
 
 
 def groups() -> dict[str, tuple[Page, ...]]:
     """Every page under the word its group goes by; the first opens."""
-    from dashboard.pages import (
-        any_two,
-        does_it_agree,
-        gearing,
-        how_far,
-        how_many_cells,
-        how_much_weakening,
-        how_quick,
-        how_sure,
-        report,
-        stay_cool,
-        was_it_right,
-        what_gives,
-        what_motor,
-        which_pack,
-        which_setup,
-    )
-
     modules = {
         "Choose": (
             which_pack,

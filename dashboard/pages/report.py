@@ -18,9 +18,9 @@ from dashboard.components import report_form
 from dashboard.components import result_columns as results
 from dashboard.components.report_form import SETUPS, choices, field
 from dashboard.components.setups_table import Column
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.reported import made, work, worked_out
-from dashboard.results import Comparison
+from dashboard.results import Comparison, read
 from dashboard.state import View
 from dashboard.text import unbroken
 from dashboard.waiting import WORKING, fill, place
@@ -125,8 +125,6 @@ def _page(compared: Comparison, view: View) -> str:
 
 def register(app: Dash) -> None:
     """The report follows the job and what is typed; it is worked out in the background."""
-    from dashboard.callbacks.showing import read
-
     fill(app, KEY, worked_out, work)
     report_form.register(app)
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
@@ -157,8 +155,6 @@ def register(app: Dash) -> None:
 
 
 def _saving(app: Dash, button: str) -> None:
-    from dashboard.callbacks.showing import read
-
     @app.callback(
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),
         Output(ids.MESSAGE, "children", allow_duplicate=True),

@@ -17,7 +17,7 @@ from dashboard.components import choice, heat_readings, repeated_card, typical_h
 from dashboard.components.figure_card import figure_card
 from dashboard.components.heat_columns import columns, short
 from dashboard.figures import heat_map, hill
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
 from dashboard.text import listed, speed, unbroken

@@ -25,8 +25,8 @@ from dashboard.components.setups_table import Column
 from dashboard.figures import overlay as drawing
 from dashboard.logged import PAGE as NAME
 from dashboard.logged import Asked, Seen
-from dashboard.pages.registry import Page
-from dashboard.results import Comparison
+from dashboard.page import Page
+from dashboard.results import Comparison, read
 from dashboard.state import View, read_session
 from dashboard.tables import MOST_ROWS
 from dashboard.text import number, speed_factor, unbroken
@@ -263,8 +263,6 @@ def register(app: Dash) -> None:
 
 
 def _following(app: Dash) -> None:
-    from dashboard.callbacks.showing import read
-
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
     @app.callback(
@@ -300,8 +298,6 @@ def _following(app: Dash) -> None:
 
 
 def _taking(app: Dash) -> None:
-    from dashboard.callbacks.showing import read
-
     @app.callback(
         Output(ids.SESSION, "data", allow_duplicate=True),
         Output(ids.DOWNLOAD, "data", allow_duplicate=True),

@@ -30,8 +30,8 @@ from dashboard.components.figure_card import figure_card
 from dashboard.components.marks import soft
 from dashboard.components.setups_table import Column
 from dashboard.figures import bars
-from dashboard.pages.registry import Page
-from dashboard.results import Comparison, Reading, known, remembered
+from dashboard.page import Page
+from dashboard.results import Comparison, Reading, known, read, remembered
 from dashboard.state import View
 from dashboard.text import NONE, listed, number, unbroken
 from dashboard.waiting import Task, fill, place
@@ -283,7 +283,6 @@ def register(app: Dash) -> None:
     options.register(app, NAME, {name: _gauge_problem for name, _ in WIRES})
     fill(app, NAME, _done, _work)
     follow(app, KEY, _draw, _numbers)
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(RISKS, "children"),

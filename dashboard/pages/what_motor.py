@@ -23,7 +23,7 @@ from dashboard.callbacks.keeping import keep
 from dashboard.components import motor_card, readings
 from dashboard.components.bench_guides import GUIDES, Guide
 from dashboard.components.setups_table import Column
-from dashboard.pages.registry import Page
+from dashboard.page import Page
 from dashboard.results import Comparison
 from dashboard.state import View, read_session
 from dashboard.text import listed, unbroken

@@ -33,8 +33,8 @@ from dashboard.components.paint import painted, place
 from dashboard.components.pins import handles, panels_chosen, pins, stand
 from dashboard.components.setups_table import Column
 from dashboard.figures import panels
-from dashboard.pages.registry import Page
-from dashboard.results import Comparison, answer_of, gained_of, measure_next_of, road_forces
+from dashboard.page import Page
+from dashboard.results import Comparison, answer_of, gained_of, measure_next_of, read, road_forces
 from dashboard.state import View
 from dashboard.text import number, unbroken
 
@@ -188,8 +188,6 @@ def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.R
 
 def register(app: Dash) -> None:
     """The plots, their numbers and the gains follow the job."""
-    from dashboard.callbacks.showing import read
-
     tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
     app.clientside_callback(
         ClientsideFunction("rimforceTyped", "due"),

@@ -19,8 +19,8 @@ from dashboard.components import result_columns as results
 from dashboard.components.figure_card import figure_card
 from dashboard.components.inputs import inputs_of
 from dashboard.figures import front
-from dashboard.pages.registry import Page
-from dashboard.results import Comparison, remembered
+from dashboard.page import Page
+from dashboard.results import Comparison, read, remembered
 from dashboard.searched import (
     CAPS,
     HOLDS,
@@ -295,7 +295,6 @@ def register(app: Dash) -> None:
     options.redraw(app, TOOLS, _tools)
     start(app, NAME, GO, work)
     follow(app, KEY, _draw, _numbers)
-    from dashboard.callbacks.showing import read
 
     @app.callback(
         Output(OUT, "children"),
