@@ -7,15 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from curves import Rig
-from curves.runs import Targets
 from curves.studies.bands import Bands, Shares, bands, shares
-from curves.units import FOOT, KMH, MPH
+from curves.units import KMH
 from dashboard.results import Comparison, Reading, key_of, known, remembered, remembered_together
+from dashboard.study_options import TARGETS
 from dashboard.waiting import Task
 
-TARGETS = Targets((20 * MPH, 30 * MPH), (660 * FOOT,))
-SPLITS = ("0–20 mph", "0–30 mph", "0–660 ft")
-"""Splits that studies time, and what they are called."""
 SPEEDS = 41
 """Road speeds at which bands of force are drawn."""
 

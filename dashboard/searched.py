@@ -18,22 +18,13 @@ from dashboard.components.inputs import Input, inputs_of
 from dashboard.memory import Memory
 from dashboard.results import Comparison, Reading, key_of
 from dashboard.state import Session, View
+from dashboard.study_options import CAPS, HOLDS
 from dashboard.waiting import Task
 
 NAME = "search"
 USUAL_INPUTS = ("pack.series", "tune.pack_current_a", "tune.field_weakening_a")
 USUAL_GOALS = ("top_speed_kmh", "full_charge_v")
 USUAL_TRADES = ("top_speed_kmh", "peak_pack_a")
-HOLDS: dict[Hold, str] = {
-    "strings": "Parallel strings",
-    "cells": "Number of cells",
-    "energy": "Energy",
-}
-CAPS: dict[Caps, str] = {
-    "present": "As they are",
-    "grown": "Growing with the pack",
-    "same power": "The same power",
-}
 STEPS = 9
 MOST_INPUTS, MOST_GOALS, MOST_TRADES = 6, 6, 3
 TOUCH_V = 60.0

@@ -19,10 +19,9 @@ from curves.studies.levers import telling
 from curves.units import KMH, Units
 from dashboard.figures.scale import Panel, lines_of
 from dashboard.results import Reading, gained_of
+from dashboard.study_options import MOST_ROWS
 from dashboard.text import MINUS, NONE, number, signed, speed_factor
 
-MOST_ROWS = 200
-"""Lines of a table of round speeds."""
 MOST_SPEEDS = 1000
 """Speeds in the JSON that is carried away."""
 

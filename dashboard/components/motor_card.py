@@ -8,14 +8,13 @@ import dash_mantine_components as dmc
 from dash import html
 
 from curves.digits import banded, digits
-from curves.errors import Problem
 from curves.labels import label_of
 from curves.measured.estimate import Estimate
 from curves.measured.profile import UNITS
 from dashboard.benched import found_in
 from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
-from dashboard.components.readings import Tree
+from dashboard.components.readings import Tree, problem_said
 from dashboard.results import Comparison
 from dashboard.text import NONE, unbroken
 
@@ -61,7 +60,7 @@ def values(tree: Tree) -> list[Any]:
             )
         )
     warnings = found.derived.warnings if found.profile is None else found.profile.warnings
-    looks = [*(f"Still missing: {said(p)}" for p in found.missing), *warnings]
+    looks = [*(f"Still missing: {problem_said(p)}" for p in found.missing), *warnings]
     if looks:
         made.append(html.Ul([html.Li(unbroken(x)) for x in looks], className="looks"))
     return made
@@ -99,17 +98,10 @@ def left_out(tree: Tree) -> Any:
     return html.Div(
         [
             html.P("These readings are left out until they are right; nothing typed is lost."),
-            html.Ul([html.Li(said(problem)) for problem in wrong], className="looks"),
+            html.Ul([html.Li(problem_said(problem)) for problem in wrong], className="looks"),
         ],
         role="status",
     )
-
-
-def said(problem: Problem) -> str:
-    """What is wrong with a reading, where."""
-    place = problem.where.partition(": ")[2].replace("_", " ")
-    value = f" = {problem.value}" if problem.value else ""
-    return f"{place}{value}: {problem.message}."
 
 
 def measured(one: Estimate, field: str) -> str:

@@ -11,6 +11,7 @@ import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
+from curves.errors import Problem
 from curves.labels import label_of
 from curves.measured.readings import Bench
 from curves.units import AS_WRITTEN, Units
@@ -314,3 +315,10 @@ def _name(page: str, table: Any, row: Any, key: Any, unit: Any) -> dict[str, Any
 
 def _button(page: str, table: Any, row: Any, do: Any) -> dict[str, Any]:
     return {"type": "reading-do", "page": page, "table": table, "row": row, "do": do}
+
+
+def problem_said(problem: Problem) -> str:
+    """What is wrong with a reading, where."""
+    place = problem.where.partition(": ")[2].replace("_", " ")
+    value = f" = {problem.value}" if problem.value else ""
+    return f"{place}{value}: {problem.message}."

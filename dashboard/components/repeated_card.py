@@ -15,7 +15,7 @@ from curves.units import FOOT, MINUTE, Units
 from dashboard import ids
 from dashboard.components.figure_card import numbers_table
 from dashboard.components.marks import soft
-from dashboard.components.run_tools import distance
+from dashboard.quantities import distance
 from dashboard.results import Comparison, read
 from dashboard.text import NONE, listed, number, with_unit
 

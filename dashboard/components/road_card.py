@@ -19,7 +19,7 @@ from dashboard.callbacks.keeping import keep
 from dashboard.components import readings
 from dashboard.components.buttons import main_button, plain_button
 from dashboard.components.figure_card import numbers_table
-from dashboard.components.motor_card import said
+from dashboard.components.readings import problem_said
 from dashboard.rechecked import ROAD, coasted, ridden, road_tree
 from dashboard.results import Comparison, read
 from dashboard.state import View, read_session
@@ -80,7 +80,7 @@ def found(compared: Comparison, view: View) -> Any:
     if reading is None:
         return html.P("Show a setup to say what rolled.", className="soft")
     _, wrong = right_rows(road_tree(tree, reading), name="Times")
-    left_out = [html.Li(said(problem)) for problem in wrong]
+    left_out = [html.Li(problem_said(problem)) for problem in wrong]
     mass = with_unit(reading.rig.mass_kg, "kg", view.units, 1)
     own = f"What is left empty is as “{reading.name}” has it ({mass})."
     try:

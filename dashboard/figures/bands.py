@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
 
+from dashboard.figures.limit_strips import HATCHING, WEAKENED, said
 from dashboard.figures.scale import Frame
 from dashboard.figures.spec import CARD, CHARACTER, SIZE, Spec, packed
 from dashboard.results import Curve, Reading
@@ -27,20 +28,6 @@ NAME = -0.27
 BRAKES = ("bowtie", "from here on it brakes itself if the drive cuts out")
 HARMS = ("x", "from here on its back-EMF then passes the controller’s rating")
 """Signs on a band and what they mean."""
-
-HATCHING = {
-    "phase current": "/",
-    "field weakening current": "x",
-    "pack current": "-",
-    "power cap": ".",
-    "low-voltage cut-off": "+",
-    "voltage": "\\",
-    "speed cap": "|",
-    "motor speed": "|",
-    "electrical speed": "|",
-}
-SHORT = {"field weakening current": "field weakening"}
-WEAKENED = "field weakening current"
 
 
 class Stretch(NamedTuple):
@@ -74,12 +61,6 @@ def band_height(readings: Sequence[Reading], f: Frame) -> int:
     """Height of the panel, the key to the hatching below it included, px."""
     lines = len(_key_lines(readings, f))
     return ROW * max(len(readings), 1) + KEY_ROW * lines
-
-
-def said(words: Sequence[str]) -> str:
-    """The words of a stretch as they are written on it."""
-    ordered = sorted(words, key=lambda w: w == WEAKENED)
-    return " + ".join(SHORT.get(w, w) for w in ordered) or "not driven"
 
 
 def _hatch(words: Sequence[str]) -> str:

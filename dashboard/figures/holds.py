@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from dashboard.figures.bands import HATCHING, said
+from dashboard.figures.limit_strips import HATCHING, said
 from dashboard.figures.lines import LEFT, WIDE
 from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, packed, titled
 from dashboard.text import plot_safe

@@ -19,8 +19,8 @@ from dashboard.components.figure_card import figure_card
 from dashboard.figures import lines, uprights
 from dashboard.page import Page
 from dashboard.results import Comparison, Reading, known, remembered
-from dashboard.sampled import SPLITS, TARGETS
 from dashboard.state import View
+from dashboard.study_options import SPLITS, TARGETS
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
 from dashboard.waiting import WORKING, Task, fill, place
 

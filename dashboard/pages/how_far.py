@@ -31,7 +31,7 @@ from dashboard.ranged import (
 )
 from dashboard.results import Comparison, Reading
 from dashboard.state import View
-from dashboard.tables import MOST_ROWS
+from dashboard.study_options import MOST_ROWS
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
 from dashboard.waiting import fill, place
 

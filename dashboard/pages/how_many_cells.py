@@ -21,9 +21,8 @@ from dashboard.components.setups_table import Column
 from dashboard.figures import lines, uprights
 from dashboard.page import Page
 from dashboard.results import Comparison, Reading, known, remembered
-from dashboard.sampled import SPLITS, TARGETS
-from dashboard.searched import CAPS, HOLDS
 from dashboard.state import View
+from dashboard.study_options import CAPS, HOLDS, SPLITS, TARGETS
 from dashboard.text import listed, number, unbroken
 from dashboard.waiting import WORKING, Task, fill, place
 

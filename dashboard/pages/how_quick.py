@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from curves.digits import is_even, spanned
 from curves.labels import MAY_NOT_GET_THERE
+from dashboard import quantities
 from dashboard.callbacks.cards import follow
 from dashboard.components import result_columns as results
 from dashboard.components import run_tools
@@ -94,14 +95,14 @@ def _heads(asked: Asked, view: View) -> list[str]:
 
 def _distance_said(feet: float) -> str:
     """A distance, with what the drag strip calls it."""
-    said = run_tools.distance_said(feet)
+    said = quantities.distance_said(feet)
     name = {660.0: "1/8 mile", 1320.0: "1/4 mile"}.get(feet)
     return f"{name}, {said}" if name else said
 
 
 def _speed_said(kmh: float, unit: str) -> str:
     """A speed in the unit in which it is round, and in the one that is read."""
-    said = run_tools.speed_said(kmh)
+    said = quantities.speed_said(kmh)
     return said if said.endswith(unit) else f"{said} ({speed(kmh, unit, 0)} {unit})"
 
 

@@ -21,8 +21,9 @@ from dashboard.components.setups_table import Column
 from dashboard.figures import bars, lines
 from dashboard.page import Page
 from dashboard.results import Comparison, Reading, read
-from dashboard.sampled import SPLITS, banded, shared, work
+from dashboard.sampled import banded, shared, work
 from dashboard.state import View
+from dashboard.study_options import SPLITS
 from dashboard.text import NONE, listed, number, speed, speed_factor, unbroken
 from dashboard.waiting import WORKING, Task, fill, place
 

@@ -28,7 +28,7 @@ from dashboard.logged import Asked, Seen
 from dashboard.page import Page
 from dashboard.results import Comparison, read
 from dashboard.state import View, read_session
-from dashboard.tables import MOST_ROWS
+from dashboard.study_options import MOST_ROWS
 from dashboard.text import number, speed_factor, unbroken
 from dashboard.waiting import place, start
 

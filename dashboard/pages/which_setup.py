@@ -22,8 +22,6 @@ from dashboard.figures import front
 from dashboard.page import Page
 from dashboard.results import Comparison, read, remembered
 from dashboard.searched import (
-    CAPS,
-    HOLDS,
     MOST_GOALS,
     MOST_INPUTS,
     MOST_TRADES,
@@ -38,6 +36,7 @@ from dashboard.searched import (
     work,
 )
 from dashboard.state import View
+from dashboard.study_options import CAPS, HOLDS
 from dashboard.text import number, unbroken, with_speeds
 from dashboard.waiting import place, start
 

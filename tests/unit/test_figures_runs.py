@@ -12,6 +12,7 @@ from curves.parts.job import build_job
 from curves.runs import power_ceiling, timed_runs
 from curves.stack import stack
 from curves.units import FOOT, MPH
+from dashboard import quantities
 from dashboard.components import run_tools
 from dashboard.figures import holds
 from dashboard.figures import runs as drawn
@@ -43,7 +44,7 @@ def spoken(compared, view):
 
 def test_typed_splits_carry_their_unit():
     units = {"": 1.0, "ft": 1.0, "m": 1 / FOOT}
-    said = run_tools.distance_said
+    said = quantities.distance_said
     assert run_tools._typed(["60 ft", "660", "100 m"], (), said, units) == pytest.approx(
         (60.0, 100 / FOOT, 660.0)
     )
@@ -52,7 +53,7 @@ def test_typed_splits_carry_their_unit():
     third = 100 / 3
     assert run_tools._typed([said(third)], (third,), said, units) == (third,)
     assert [said(60.0), said(100 / FOOT)] == ["60 ft", "100 m"]
-    assert [run_tools.speed_said(x) for x in (25.0, 32.18688)] == ["25 km/h", "20 mph"]
+    assert [quantities.speed_said(x) for x in (25.0, 32.18688)] == ["25 km/h", "20 mph"]
 
 
 def test_one_that_cannot_start_and_one_that_never_gets_there_are_told(compared):
