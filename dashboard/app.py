@@ -13,13 +13,15 @@ from flask import Response, has_request_context, request, send_from_directory
 
 from curves import Job, load_job
 from curves.report.look import FONT, FONTS
-from dashboard import guard, theme
-from dashboard.callbacks import at_once, editing, intake, naming, sharing, showing
-from dashboard.components import listed
-from dashboard.components.first_look import first_look
-from dashboard.components.shell import shell
-from dashboard.pages.registry import page_at, pages
-from dashboard.state import Session, View
+from dashboard.base import theme
+from dashboard.server import guard
+from dashboard.shell import editing, intake, naming, sharing, showing
+from dashboard.shell import typing as at_once
+from dashboard.shell.first_look import first_look
+from dashboard.shell.registry import page_at, pages
+from dashboard.shell.shell import shell
+from dashboard.state.session import Session, View
+from dashboard.widgets import listed
 
 THREADS = 6
 LOOPBACK = "127.0.0.1"

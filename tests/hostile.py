@@ -18,11 +18,11 @@ from curves import load_job
 from curves.measured.logs import demo_bench_text, demo_log
 from curves.parts.job import demo_job_text
 from dashboard.app import create_app
-from dashboard.components.intake import form
-from dashboard.components.part_form import part_form
-from dashboard.components.shell import shell
-from dashboard.pages.registry import pages
-from dashboard.state import Session, View
+from dashboard.shell.intake_form import form
+from dashboard.shell.part_form import part_form
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import shell
+from dashboard.state.session import Session, View
 from tests.asking import OWN, outputs_of
 from tests.oracle.random_jobs import job as random_job
 

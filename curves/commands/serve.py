@@ -34,7 +34,7 @@ def serve(
     opened = load_job(job)
     port = _free_port(host, port)
     from dashboard.app import run
-    from dashboard.guard import is_loopback
+    from dashboard.server.guard import is_loopback
 
     if not is_loopback(host):
         warn(OPEN_TO_ALL.format(host=host))

@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  /* Results, see components/paint.py: text is only ever text. */
+  /* Results, see widgets/paint.py: text is only ever text. */
   const TAGS = new RegExp("^(a|b|button|div|span|ul|ol|li|p|em|h2|dl|dt|dd|details|summary|input|select|option"
     + "|table|caption|thead|tbody|tr|th|td)$");
   const ATTRIBUTES = new RegExp("^(class|title|role|tabindex|scope|style|type|id|hidden|value|selected|min|max"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from dashboard.base.theme import NEUTRAL, mark
+from dashboard.base.words import number, plot_safe
 from dashboard.figures.spec import CHARACTER, SIZE, Spec, axis, layout, note
-from dashboard.text import number, plot_safe
-from dashboard.theme import NEUTRAL, mark
 
 MOST = 10
 ROW, TOP, BOTTOM, RIGHT, NARROW = 30, 26, 16, 46, 700

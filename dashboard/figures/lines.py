@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from dashboard.base.theme import NEUTRAL, faint, mark
+from dashboard.base.words import plot_safe
 from dashboard.figures import end_names
 from dashboard.figures.end_names import End
 from dashboard.figures.spec import (
@@ -24,8 +26,6 @@ from dashboard.figures.spec import (
     round_up,
     titled,
 )
-from dashboard.text import plot_safe
-from dashboard.theme import NEUTRAL, faint, mark
 
 LEFT, TOP, BOTTOM, GAP = 58, 34, 48, 44
 WIDE = 700

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.theme import FONT, TOKENS
+from dashboard.base.theme import FONT, TOKENS
 
 Spec = dict[str, Any]
 INK = TOKENS["light"]["ink"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from dashboard.base.theme import NEUTRAL
 from dashboard.figures.spec import CHARACTER, SIZE, SOFT, Spec, note
-from dashboard.theme import NEUTRAL
 
 ROW = 16
 """Height of a row of names, px."""

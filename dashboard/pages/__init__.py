@@ -1,1 +1,1 @@
-"""The pages, a question each, in the order of the bar; to add one, see ``registry``."""
+"""The pages, a question each, in the order of the bar; to add one, see ``shell.registry``."""

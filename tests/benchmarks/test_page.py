@@ -6,8 +6,8 @@ import time
 import pytest
 
 from curves import load_job
-from dashboard import results
-from dashboard.state import Session
+from dashboard.answers import setups as results
+from dashboard.state.session import Session
 from tests.browser.conftest import browser, open_page, serve, until  # noqa: F401
 
 SETUPS = 8

@@ -14,7 +14,7 @@ from playwright.sync_api import expect, sync_playwright
 
 from curves import load_job
 from dashboard.app import create_app
-from dashboard.guard import bounded_server
+from dashboard.server.guard import bounded_server
 from tests.browser_path import find_browser
 
 FLAGS = [

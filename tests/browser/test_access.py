@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from dashboard.pages.registry import pages
+from dashboard.shell.registry import pages
 from tests.browser.conftest import until
 
 SIZES = (1280, 768, 390)

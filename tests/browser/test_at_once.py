@@ -3,7 +3,7 @@
 from playwright.sync_api import expect
 
 from curves import load_job
-from dashboard.state import Session
+from dashboard.state.session import Session
 from tests.browser.conftest import until
 
 PLOT = "document.querySelector('.js-plotly-plot')"

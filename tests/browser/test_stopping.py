@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from curves import load_job
-from dashboard import waiting
+from dashboard.widgets import progress as waiting
 from tests.browser.conftest import NO_TOUR, PATIENCE_MS
 from tests.browser.test_gone import Server
 

@@ -22,7 +22,7 @@ from curves.measured.readings import parse_bench
 from curves.measured.xml_bounds import MOST_TAGS
 from curves.parts.job import demo_job_text
 from curves.parts.reading import decode
-from dashboard.callbacks.editing import open_file
+from dashboard.shell.editing import open_file
 
 FEW, MANY = 100, 4000
 COUNTS = pytest.mark.parametrize("count", [FEW, pytest.param(MANY, marks=pytest.mark.slow)])

@@ -9,7 +9,7 @@ import random
 
 import pytest
 
-from dashboard import waiting
+from dashboard.widgets import progress as waiting
 from tests.hostile import Pages, ask
 
 FEW, MANY = 240, int(os.environ.get("RIMFORCE_HOSTILE", "60000"))

@@ -24,10 +24,10 @@ from curves.report.wish import Wish
 from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import stack_band, top_speed_band
-from dashboard.pages.registry import pages
-from dashboard.results import compare, forget
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare, forget
+from dashboard.shell.registry import pages
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import Task
 from tests.oracle.random_jobs import job as random_job
 from tests.unit.component_tree import words
 

@@ -24,12 +24,12 @@ from curves.stack import stack
 from curves.studies.helping import WORTH_KMH, own_counts
 from curves.studies.packs import pack_sweep, sentence
 from curves.units import KMH
-from dashboard.components.choice import chosen
-from dashboard.pages import how_many_cells
-from dashboard.pages import which_pack as first_page
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.pages.cells import page as how_many_cells
+from dashboard.pages.which_pack import page as first_page
+from dashboard.state.session import Session, View
+from dashboard.widgets.choice import chosen
+from dashboard.widgets.progress import Task
 from tests.oracle.random_jobs import job as random_job
 from tests.unit.component_tree import words as text_of
 

@@ -15,12 +15,12 @@ from curves import parse_job
 from curves.cli import main
 from curves.report.page import report
 from curves.units import Units
-from dashboard.components.setups_table import cells, setups_table
-from dashboard.components.shell import answered
-from dashboard.pages import which_pack
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import answered
+from dashboard.state.session import Session, View
+from dashboard.widgets.setups_table import cells, setups_table
 from tests.oracle.random_jobs import job as random_job
 from tests.unit.component_tree import parts, words
 from tests.unit.reading_html import Page

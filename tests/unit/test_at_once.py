@@ -5,12 +5,12 @@ import time
 import pytest
 
 from curves import load_job
-from dashboard import results
+from dashboard.answers import setups as results
+from dashboard.answers.setups import compare
 from dashboard.app import create_app
-from dashboard.pages import which_pack
-from dashboard.part_edits import recounted
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.state.part_edits import recounted
+from dashboard.state.session import Session, View
 
 SESSION = Session.of(load_job())
 SERIES = {"type": "field", "part": "pack", "name": "cells-13", "key": "series"}

@@ -19,12 +19,15 @@ from curves.parts.job import build_job
 from curves.report.page import report
 from curves.stack import stack
 from curves.starting import at_rest, starts
-from dashboard import ranged, warmed
-from dashboard.components.setups_table import cells
-from dashboard.components.shell import answered
-from dashboard.pages import how_far, stay_cool, which_pack
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.pages.heat import page as stay_cool
+from dashboard.pages.heat import study as warmed
+from dashboard.pages.range import page as how_far
+from dashboard.pages.range import study as ranged
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.shell.shell import answered
+from dashboard.state.session import Session, View
+from dashboard.widgets.setups_table import cells
 from tests.oracle.random_jobs import job as random_job
 from tests.unit.component_tree import words
 from tests.unit.reading_html import Page

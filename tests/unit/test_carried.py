@@ -7,12 +7,12 @@ import json
 from dash import html
 
 from curves import load_job
-from dashboard.carried import Table, as_csv, as_json, sent, setups
-from dashboard.components.marks import soft
-from dashboard.components.setups_table import Column
-from dashboard.results import compare
-from dashboard.state import Session
-from dashboard.tables import plain_number
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack.tables import plain_number
+from dashboard.shell.carried import Table, as_csv, as_json, sent, setups
+from dashboard.state.session import Session
+from dashboard.widgets.marks import soft
+from dashboard.widgets.setups_table import Column
 
 
 def test_a_result_its_difference_and_its_words_have_a_column_each():

@@ -9,11 +9,11 @@ from curves.parts.recount import FOLLOWS, stated
 from curves.stack import stack
 from curves.studies.cells import with_series
 from curves.units import AS_WRITTEN
-from dashboard.callbacks.editing import attempt, edit_part
-from dashboard.callbacks.following import followed
-from dashboard.components.part_form import part_form
-from dashboard.part_edits import named_by_cells
-from dashboard.state import Session
+from dashboard.shell.editing import attempt, edit_part
+from dashboard.shell.following import followed
+from dashboard.shell.part_form import part_form
+from dashboard.state.part_edits import named_by_cells
+from dashboard.state.session import Session
 from tests.unit.component_tree import words as text_of
 
 JOB = load_job()

@@ -5,17 +5,17 @@ import importlib
 import pytest
 
 from curves import load_job
-from dashboard.components import choice
-from dashboard.pages import how_sure
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.pages.uncertainty import page as how_sure
+from dashboard.state.session import Session, View
+from dashboard.widgets import choice
+from dashboard.widgets.progress import Task
 from tests.unit.component_tree import words
 
 SESSION = Session.of(load_job())
 SLOT = SESSION.slots[1]
 HIDDEN = compare(SESSION.toggle(SLOT))
-PAGES = ("how_many_cells", "how_much_weakening", "gearing", "any_two", "what_gives")
+PAGES = ("cells", "weakening", "gearing", "two_inputs", "weakest_link")
 
 
 def chosen(page):
@@ -48,7 +48,7 @@ def test_where_all_are_hidden_none_is_looked_at():
 
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_speaks_of_a_hidden_setup(page):
-    module = importlib.import_module(f"dashboard.pages.{page}")
+    module = importlib.import_module(f"dashboard.pages.{page}.page")
     view = chosen(module.NAME)
     module._work(HIDDEN, view, Task())
     assert module._done(HIDDEN, view)

@@ -4,7 +4,7 @@ import pytest
 
 from curves import dump_job, load_job, parse_job
 from curves.parts.job import demo_job_text
-from dashboard.state import Session
+from dashboard.state.session import Session
 
 WORDS = """# A shop's own notes.
 format = "rimforce-job-1"

@@ -12,11 +12,11 @@ from curves.counts import evenly, round_step, whole
 from curves.measured import rolling
 from curves.measured.splits import _smooth
 from curves.report.page import report
-from dashboard import tables
-from dashboard.figures import panels
-from dashboard.pages.registry import page_at
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack import figure as panels
+from dashboard.pages.which_pack import tables
+from dashboard.shell.registry import page_at
+from dashboard.state.session import Session, View
 
 PLAIN = {"allow_nan": False, "allow_infinity": False}
 

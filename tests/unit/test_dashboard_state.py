@@ -19,15 +19,17 @@ from curves import JobError, dump_job, load_job
 from curves.balance import top_speed
 from curves.labels import label_of
 from curves.units import AS_WRITTEN, Units
-from dashboard import results, tables, text
-from dashboard.callbacks.editing import edit_part, edit_row, open_file
-from dashboard.components.fields import step_of, typed, written
-from dashboard.components.paint import painted
-from dashboard.components.part_form import FIRST, MODELS, part_form
-from dashboard.components.pins import panels_chosen, pinned_by
-from dashboard.curve import POINTS
-from dashboard.figures.scale import lines_of
-from dashboard.state import PARTS, Session, View, read_session
+from dashboard.answers import setups as results
+from dashboard.answers.curve import POINTS
+from dashboard.base import words as text
+from dashboard.pages.which_pack import tables
+from dashboard.pages.which_pack.figure_scale import lines_of
+from dashboard.pages.which_pack.pins import panels_chosen, pinned_by
+from dashboard.shell.editing import edit_part, edit_row, open_file
+from dashboard.shell.part_form import FIRST, MODELS, part_form
+from dashboard.state.session import PARTS, Session, View, read_session
+from dashboard.widgets.fields import step_of, typed, written
+from dashboard.widgets.paint import painted
 
 ASSETS = Path(dashboard.__file__).parent / "assets"
 

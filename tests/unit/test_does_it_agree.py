@@ -8,12 +8,12 @@ from curves import load_job
 from curves.measured.logs import demo_coast_text
 from curves.measured.readings import bench_tree
 from curves.units import Units
-from dashboard import rechecked
-from dashboard.components import readings, road_card
-from dashboard.pages import does_it_agree as page
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.pages.recheck import page, road_card
+from dashboard.pages.recheck import study as rechecked
+from dashboard.state.session import Session, View
+from dashboard.widgets import readings
+from dashboard.widgets.progress import Task
 
 
 def words(component):

@@ -5,12 +5,12 @@ import json
 import pytest
 
 from curves import load_job
+from dashboard.answers.setups import compare
 from dashboard.app import create_app
-from dashboard.components.setups_table import cells
-from dashboard.components.shell import answered
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import answered
+from dashboard.state.session import Session, View
+from dashboard.widgets.setups_table import cells
 from tests.unit.component_tree import ids_of, words
 
 PAGES = pages()

@@ -12,15 +12,15 @@ from curves.parts.goals import Hill
 from curves.parts.heating import HALF, HEAT_FIELDS, typical_heat
 from curves.parts.job import build_job
 from curves.units import AS_WRITTEN, KMH, PERCENT, Units
-from dashboard import warmed
-from dashboard.components import typical_heat as picker
-from dashboard.figures import heat
-from dashboard.figures import heat_map as map_figure
-from dashboard.figures import hill as hill_lines
+from dashboard.answers.setups import compare
 from dashboard.figures.spec import unpacked
-from dashboard.pages import stay_cool
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.pages.heat import figure_heat as heat
+from dashboard.pages.heat import figure_heat_map as map_figure
+from dashboard.pages.heat import figure_hill as hill_lines
+from dashboard.pages.heat import page as stay_cool
+from dashboard.pages.heat import study as warmed
+from dashboard.pages.heat import typical_heat as picker
+from dashboard.state.session import Session, View
 
 
 @pytest.fixture(scope="module")

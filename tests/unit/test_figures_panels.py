@@ -9,13 +9,15 @@ import plotly.graph_objects as go
 import pytest
 
 from curves import load_job
-from dashboard import theme
-from dashboard.figures import bands, flags, panels
-from dashboard.figures.scale import PANELS
+from dashboard.answers.setups import compare
+from dashboard.base import theme
 from dashboard.figures.spec import packed, round_up, unpacked
-from dashboard.pages.which_pack import roads_of
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.pages.which_pack import figure as panels
+from dashboard.pages.which_pack import figure_flags as flags
+from dashboard.pages.which_pack import figure_strips as bands
+from dashboard.pages.which_pack.figure_scale import PANELS
+from dashboard.pages.which_pack.page import roads_of
+from dashboard.state.session import Session, View
 
 
 @pytest.fixture(scope="module")

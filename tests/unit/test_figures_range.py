@@ -7,12 +7,12 @@ import pytest
 from curves import energy, load_job
 from curves.parts.job import build_job
 from curves.units import KMH, WATT_HOUR
-from dashboard import ranged
+from dashboard.answers.setups import compare
 from dashboard.figures.spec import unpacked
-from dashboard.pages import how_far
-from dashboard.ranged import Asked, Far
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.pages.range import page as how_far
+from dashboard.pages.range import study as ranged
+from dashboard.pages.range.study import Asked, Far
+from dashboard.state.session import Session, View
 
 VIEW = View(extra={"range": {"kmh": 25, "full": 1.0, "empty": 0.1, "ride": [[20, 0, 2]]}})
 

@@ -12,14 +12,14 @@ from curves.parts.job import build_job
 from curves.runs import power_ceiling, timed_runs
 from curves.stack import stack
 from curves.units import FOOT, MPH
-from dashboard import quantities
-from dashboard.components import run_tools
-from dashboard.figures import holds
-from dashboard.figures import runs as drawn
-from dashboard.pages import how_quick
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.timed import Asked, ridden, ridden_freely
+from dashboard.answers.setups import compare
+from dashboard.base import quantities
+from dashboard.pages.runs import figure_holds as holds
+from dashboard.pages.runs import figure_runs as drawn
+from dashboard.pages.runs import page as how_quick
+from dashboard.pages.runs import run_tools
+from dashboard.pages.runs.study import Asked, ridden, ridden_freely
+from dashboard.state.session import Session, View
 
 NAMES = ("as delivered", "20 cells, cap lifted", "too weak")
 

@@ -4,11 +4,11 @@ import pytest
 
 from curves import load_job
 from curves.parts.job import build_job
+from dashboard.answers.setups import compare
 from dashboard.app import create_app
-from dashboard.components.first_look import first_look
-from dashboard.pages.registry import page_at, pages
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.shell.first_look import first_look
+from dashboard.shell.registry import page_at, pages
+from dashboard.state.session import Session, View
 from tests.asking import OWN
 from tests.unit.reading_html import Page
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from curves import load_job
-from dashboard.components.drive_off import drive_off
-from dashboard.pages import which_pack
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.state.session import Session, View
+from dashboard.widgets.drive_off import drive_off
 from tests.unit.component_tree import words
 
 

@@ -6,8 +6,8 @@ import threading
 import pytest
 from flask import Flask
 
-from dashboard import guard
-from dashboard.waiting import StoppedError, task_of
+from dashboard.server import guard
+from dashboard.widgets.progress import StoppedError, task_of
 
 PATIENCE_S = 60
 

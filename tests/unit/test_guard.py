@@ -12,9 +12,9 @@ import pytest
 from flask import Flask
 
 from curves.report.look import FONT, FONTS
-from dashboard import guard
 from dashboard.app import create_app
-from dashboard.guard import MOST_REQUEST_BYTES, is_own
+from dashboard.server import guard
+from dashboard.server.guard import MOST_REQUEST_BYTES, is_own
 
 
 @pytest.fixture(scope="module")

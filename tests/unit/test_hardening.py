@@ -17,11 +17,11 @@ from curves import load_job
 from curves.commands.output import csv_text
 from curves.parts.job import build_job
 from curves.units import AS_WRITTEN
-from dashboard import tables
-from dashboard.memory import Memory
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.memory import Memory
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack import tables
+from dashboard.shell.registry import pages
+from dashboard.state.session import Session, View
 
 ROOT = Path(__file__).resolve().parents[2]
 EVIL = "<img src=x onerror=alert(1)>"

@@ -8,10 +8,10 @@ from curves.parts.heating import HEAT_FIELDS
 from curves.parts.job import build_job
 from curves.runs import repeated_runs
 from curves.units import FOOT, KMH, Units
-from dashboard.components import heat_readings as readings
-from dashboard.components import repeated_card as repeated
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.pages.heat import heat_readings as readings
+from dashboard.pages.heat import repeated_card as repeated
+from dashboard.state.session import Session, View
 
 TYPED = {"speed": 15.0, "grade": 8.0, "minutes": 6.0, "start": 20.0, "end": 95.0}
 

@@ -11,7 +11,7 @@ from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_com
 from curves.parts.job import profile_names
 from curves.parts.pack import cell_curve
 from curves.units import AS_WRITTEN, Units
-from dashboard.components.intake import SAID, UNITS, asked, buys, form, wrong
+from dashboard.shell.intake_form import SAID, UNITS, asked, buys, form, wrong
 
 
 def test_nothing_is_demanded_and_the_first_job_rides():

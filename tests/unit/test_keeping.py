@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from dashboard.callbacks.keeping import keep
-from dashboard.state import View
+from dashboard.state.session import View
+from dashboard.widgets.patch import keep
 
 
 def places(patch):

@@ -6,8 +6,8 @@ import pytest
 
 from curves import load_job
 from dashboard.app import create_app
-from dashboard.pages.registry import pages
-from dashboard.state import MOST_TEXT, Session, View, read_session
+from dashboard.shell.registry import pages
+from dashboard.state.session import MOST_TEXT, Session, View, read_session
 from tests.asking import OWN, inside
 
 DEEP = json.loads('{"x":' * 60 + "1" + "}" * 60)

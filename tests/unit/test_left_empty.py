@@ -7,14 +7,16 @@ import pytest
 from curves import dump_job, load_job, parse_job
 from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
-from dashboard import ids
-from dashboard.callbacks.beside import moved
-from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.components import left_out, options, ride_card
-from dashboard.components.part_form import MODELS, part_form
-from dashboard.pages import how_far, what_gives
-from dashboard.part_edits import taken_back, with_hill
-from dashboard.state import PARTS, Session
+from dashboard.base import ids
+from dashboard.pages.range import page as how_far
+from dashboard.pages.range import ride_card
+from dashboard.pages.weakest_link import page as what_gives
+from dashboard.shell.beside import moved
+from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.shell.part_form import MODELS, part_form
+from dashboard.state.part_edits import taken_back, with_hill
+from dashboard.state.session import PARTS, Session
+from dashboard.widgets import left_out, options
 from tests.unit.component_tree import parts, words
 
 EMPTY = ("", "   ", None)

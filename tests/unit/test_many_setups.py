@@ -11,15 +11,16 @@ from curves import dump_job, load_job
 from curves.answer import Tops, which_pack
 from curves.parts.base import Table
 from curves.parts.job import build_job
-from dashboard import carried, results
+from dashboard.answers import setups as results
+from dashboard.answers.curve import draw
 from dashboard.app import create_app
-from dashboard.components.part_form import part_form
-from dashboard.components.setups_table import setups_table
-from dashboard.components.shell import shell
-from dashboard.curve import draw
-from dashboard.figures import flags
-from dashboard.pages.registry import pages
-from dashboard.state import MOST_SETUPS, Session, View
+from dashboard.pages.which_pack import figure_flags as flags
+from dashboard.shell import carried
+from dashboard.shell.part_form import part_form
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import shell
+from dashboard.state.session import MOST_SETUPS, Session, View
+from dashboard.widgets.setups_table import setups_table
 from tests.asking import inside
 from tests.unit.component_tree import words
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from dashboard.components.marks import change
+from dashboard.widgets.marks import change
 
 
 @pytest.mark.parametrize(

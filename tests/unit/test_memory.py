@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from curves.measured.measured_run import Run
-from dashboard import uploads
-from dashboard.memory import Memory, key_for
+from dashboard.answers.memory import Memory, key_for
+from dashboard.state import uploads
 
 
 def test_what_two_ask_at_once_is_made_once():

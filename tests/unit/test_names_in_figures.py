@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from dashboard.figures import bars, lines, regions, uprights
+from dashboard.figures import bars, lines, uprights
 from dashboard.figures.spec import CARD, CHARACTER
 from dashboard.figures.uprights import ROW
+from dashboard.pages.two_inputs import figure as regions
 
 
 def figure(width=320):

@@ -12,10 +12,10 @@ from curves.parts.notes import NOT_GIVEN, USUAL
 from curves.parts.profiles import lay_over
 from curves.report import report
 from curves.units import AS_WRITTEN as KMH
-from dashboard import ids
-from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.components.shell import badge
-from dashboard.state import Session
+from dashboard.base import ids
+from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.shell.shell import badge
+from dashboard.state.session import Session
 from tests.unit.component_tree import words
 from tests.unit.reading_html import Tables
 

@@ -3,11 +3,11 @@
 import pytest
 
 from curves import JobError, load_job, load_profile, profile_names
-from dashboard import ids
-from dashboard.callbacks.editing import edit_part
-from dashboard.components.part_form import MODELS, NOTES, part_form
-from dashboard.part_edits import added, copied, removed, renamed
-from dashboard.state import PARTS, Session
+from dashboard.base import ids
+from dashboard.shell.editing import edit_part
+from dashboard.shell.part_form import MODELS, NOTES, part_form
+from dashboard.state.part_edits import added, copied, removed, renamed
+from dashboard.state.session import PARTS, Session
 from tests.unit.component_tree import ids_of
 
 

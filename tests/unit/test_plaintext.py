@@ -19,9 +19,9 @@ from curves.parts.job import build_job
 from curves.plaintext import has_controls, no_formula, showable
 from curves.report.markup import escape
 from curves.units import AS_WRITTEN
-from dashboard import tables
-from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.state import Session
+from dashboard.pages.which_pack import tables
+from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.state.session import Session
 
 ASSETS = Path(__file__).parents[2] / "dashboard" / "assets"
 ESCAPE, BELL, CSI, TURNED, HALF = "\x1b[31m", "\x07", "\x9b31m", "\u202e", "\ud800"

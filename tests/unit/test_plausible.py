@@ -13,13 +13,13 @@ from curves.cli import main
 from curves.parts.job import job_schema
 from curves.report.page import report
 from curves.units import Units
-from dashboard.callbacks.editing import attempt, edit_part, edit_row
-from dashboard.components.part_form import part_form
-from dashboard.components.setups_table import setups_table
-from dashboard.components.shell import answered
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
+from dashboard.answers.setups import compare
+from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.shell.part_form import part_form
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import answered
+from dashboard.state.session import Session, View
+from dashboard.widgets.setups_table import setups_table
 from tests.unit.component_tree import parts, words
 from tests.unit.reading_html import Page
 

@@ -422,7 +422,7 @@ def test_it_tells_how_far_it_is_and_ends_when_that_raises(small):
 
 def test_ink_is_the_same_here_and_on_the_screen():
     from curves.report.look import DARK, LIGHT
-    from dashboard.theme import TOKENS
+    from dashboard.base.theme import TOKENS
 
     for mine, theirs in ((LIGHT, TOKENS["light"]), (DARK, TOKENS["dark"])):
         assert {ink: mine[ink] for ink in INKS} == {ink: theirs[ink] for ink in INKS}

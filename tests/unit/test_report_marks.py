@@ -12,11 +12,12 @@ from curves import load_job
 from curves.marks import COLOURS, OUTLINES
 from curves.report import Wish, report, results
 from curves.report.plot import WIDE
-from dashboard import reported, theme
-from dashboard.pages.report import _page
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.base import theme
+from dashboard.pages.report import study as reported
+from dashboard.pages.report.page import _page
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import Task
 
 DRAWN = re.compile(r'<svg [^>]*?role="img".*?</svg>', re.DOTALL)
 NAMED = re.compile(r'<span class="name">(<svg.*?</svg>)<bdi>(.*?)</bdi>', re.DOTALL)

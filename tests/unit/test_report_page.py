@@ -9,14 +9,14 @@ from curves import JobError, Problem, load_job
 from curves.parts.job import build_job
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
 from curves.report.pdf import NO_LIBRARY
-from dashboard import reported
+from dashboard.answers.setups import compare
 from dashboard.app import create_app
-from dashboard.pages import report as report_page
-from dashboard.pages.report import SAVE, SAVE_PDF
-from dashboard.reported import AMPS, SERIES, Asked
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.pages.report import page as report_page
+from dashboard.pages.report import study as reported
+from dashboard.pages.report.page import SAVE, SAVE_PDF
+from dashboard.pages.report.study import AMPS, SERIES, Asked
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import Task
 from tests.asking import inside
 from tests.unit.component_tree import ids_of, words
 

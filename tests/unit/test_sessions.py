@@ -15,7 +15,7 @@ import pytest
 
 from curves import load_job
 from curves.parts.job import build_job
-from dashboard.state import Session, View
+from dashboard.state.session import Session, View
 from tests.asking import over_the_wire
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -12,25 +12,24 @@ from curves.stack import stack
 from curves.studies.cells import checked_fields, value_problem
 from curves.studies.weakening import at_other_charge, top_speeds
 from curves.units import KMH, MPH, Units
-from dashboard import searched
-from dashboard.components import choice, options, weakened
-from dashboard.components.inputs import inputs_of
-from dashboard.components.shell import navigation
+from dashboard.answers.setups import compare
+from dashboard.base.theme import NEUTRAL, faint, mark
 from dashboard.figures.spec import unpacked
-from dashboard.pages import (
-    any_two,
-    gearing,
-    how_many_cells,
-    how_much_weakening,
-    how_sure,
-    what_gives,
-    which_setup,
-)
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.theme import NEUTRAL, faint, mark
-from dashboard.waiting import StoppedError, Task
+from dashboard.pages.cells import page as how_many_cells
+from dashboard.pages.gearing import page as gearing
+from dashboard.pages.search import page as which_setup
+from dashboard.pages.search import study as searched
+from dashboard.pages.two_inputs import page as any_two
+from dashboard.pages.uncertainty import page as how_sure
+from dashboard.pages.weakening import page as how_much_weakening
+from dashboard.pages.weakening import weakened
+from dashboard.pages.weakest_link import page as what_gives
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import navigation
+from dashboard.state.session import Session, View
+from dashboard.widgets import choice, options
+from dashboard.widgets.inputs import inputs_of
+from dashboard.widgets.progress import StoppedError, Task
 from tests.unit import one_rig
 from tests.unit.component_tree import words
 

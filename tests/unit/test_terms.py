@@ -5,19 +5,22 @@ from dash import html
 
 from curves import load_job
 from curves.runs import RUN_WORDS
-from dashboard.components.figure_card import numbers_table
-from dashboard.components.meanings import TERMS
-from dashboard.components.part_form import MODELS
-from dashboard.components.shell import answered, bodied
-from dashboard.components.term_words import FIELDS, SAME, TITLES, WORDS
-from dashboard.components.terms import label, marked, term_of, what
-from dashboard.components.tour import STEPS
-from dashboard.figures.scale import PANELS
-from dashboard.pages import gearing, how_many_cells, how_much_weakening, which_pack
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.pages.cells import page as how_many_cells
+from dashboard.pages.gearing import page as gearing
+from dashboard.pages.weakening import page as how_much_weakening
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.pages.which_pack.figure_scale import PANELS
+from dashboard.shell.part_form import MODELS
+from dashboard.shell.registry import pages
+from dashboard.shell.shell import answered, bodied
+from dashboard.shell.tour import STEPS
+from dashboard.state.session import Session, View
+from dashboard.widgets.figure_card import numbers_table
+from dashboard.widgets.meanings import TERMS
+from dashboard.widgets.progress import Task
+from dashboard.widgets.term_words import FIELDS, SAME, TITLES, WORDS
+from dashboard.widgets.terms import label, marked, term_of, what
 from tests.spent import loops
 from tests.unit.component_tree import parts, words
 

@@ -10,14 +10,14 @@ from curves import load_job
 from curves.parts.job import build_job
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report
 from curves.units import SWAPS, Units
-from dashboard import reported
-from dashboard.components.intake import form as intake_form
-from dashboard.components.part_form import MODELS, part_form
-from dashboard.components.setups_table import cells, setups_table
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.answers.setups import compare
+from dashboard.pages.report import study as reported
+from dashboard.shell.intake_form import form as intake_form
+from dashboard.shell.part_form import MODELS, part_form
+from dashboard.shell.registry import pages
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import Task
+from dashboard.widgets.setups_table import cells, setups_table
 from tests.unit.reading_html import Page
 
 METRIC = re.compile(r"km/h|\bkm\b|\bkg\b|°C|N·m|[0-9]kmh")

@@ -7,7 +7,7 @@ import pytest
 from dash.exceptions import PreventUpdate
 
 from curves.pace import heard_by, tell
-from dashboard.waiting import StoppedError, _tasks, task_of
+from dashboard.widgets.progress import StoppedError, _tasks, task_of
 
 PATIENCE_S = 60
 

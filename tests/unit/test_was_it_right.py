@@ -9,14 +9,14 @@ import pytest
 from curves import load_job
 from curves.measured.logs import demo_log
 from curves.measured.verdict import farthest, rms, split_name, verdict
-from dashboard import logged, uploads
-from dashboard.components import log_cards
-from dashboard.figures import overlay as drawing
+from dashboard.answers.setups import compare
 from dashboard.figures.spec import unpacked
-from dashboard.pages import was_it_right as page
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.waiting import Task
+from dashboard.pages.log import figure as drawing
+from dashboard.pages.log import log_cards, page
+from dashboard.pages.log import study as logged
+from dashboard.state import uploads
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import Task
 
 
 def words(component):

@@ -6,13 +6,13 @@ import pytest
 from dash import Dash
 
 from curves import load_job
-from dashboard import carried
-from dashboard.components.setups_table import cells
-from dashboard.pages.registry import pages
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.text import NONE
-from dashboard.waiting import WORKING, Task
+from dashboard.answers.setups import compare
+from dashboard.base.words import NONE
+from dashboard.shell import carried
+from dashboard.shell.registry import pages
+from dashboard.state.session import Session, View
+from dashboard.widgets.progress import WORKING, Task
+from dashboard.widgets.setups_table import cells
 
 SLOW = {"/runs": "not reached", "/heat": "", "/range": "never", "/sure": ""}
 """Pages that work nothing out for a hidden setup, and their word for what is never reached."""

@@ -12,14 +12,15 @@ from curves.measured.logs import demo_bench_text
 from curves.measured.profile import motor_profile, put_into
 from curves.measured.readings import Bench, bench_text, bench_tree, parse_bench, right_rows
 from curves.units import Units
-from dashboard import uploads
-from dashboard.benched import found_in
-from dashboard.components import motor_card, readings
-from dashboard.components.bench_guides import GUIDES
-from dashboard.pages import what_motor
-from dashboard.results import compare
-from dashboard.state import Session, View
-from dashboard.uploads import MOST_BYTES, at_hand, decoded, keep
+from dashboard.answers.setups import compare
+from dashboard.pages.bench import motor_card
+from dashboard.pages.bench import page as what_motor
+from dashboard.pages.bench.bench_guides import GUIDES
+from dashboard.pages.bench.study import found_in
+from dashboard.state import uploads
+from dashboard.state.session import Session, View
+from dashboard.state.uploads import MOST_BYTES, at_hand, decoded, keep
+from dashboard.widgets import readings
 
 DEMO = {k: v for k, v in bench_tree(demo_bench_text()).items() if k != "format"}
 

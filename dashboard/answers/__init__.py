@@ -1,0 +1,1 @@
+"""Asks ``curves`` and remembers what it answered. No Dash."""

@@ -1,0 +1,1 @@
+"""What every room of the dashboard uses: names of parts, colours, words. No Dash."""

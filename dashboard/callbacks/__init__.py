@@ -1,1 +1,0 @@
-"""What happens when: thin, parse then ask then draw."""

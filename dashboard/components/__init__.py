@@ -1,1 +1,0 @@
-"""Labelled builders of what pages are made of; layout only, no callbacks."""

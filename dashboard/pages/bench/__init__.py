@@ -1,0 +1,1 @@
+"""What motor is it?"""

@@ -1,0 +1,1 @@
+"""What do any two inputs make of a result?"""

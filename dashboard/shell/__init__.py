@@ -1,0 +1,1 @@
+"""The frame around every page, and the wiring of what the browser keeps."""

@@ -1,0 +1,93 @@
+"""What is being typed: drawn at once, and the job with it, ahead of the page's own callbacks."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from dash import Dash
+from flask import Response, abort, request
+from plotly.utils import PlotlyJSONEncoder
+
+from dashboard.answers.ahead import look_ahead
+from dashboard.answers.setups import compare
+from dashboard.pages.which_pack import page as which_pack
+from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.state.session import Session, View, read_session
+
+EDITS = {"field": edit_part, "row": edit_row}
+
+
+def register(app: Dash) -> None:
+    """Answer what the browser asks while somebody types.
+
+    It tells where, what, how the job is looked at, the first page's axis of speed if that page is
+    open, and the value that one more step of the same size would give. It is told the job with that
+    in it, what is wrong with it, and what moves in the plots.
+    """
+
+    @app.server.post("/typed")
+    def typed() -> Response:
+        look_ahead()
+        try:
+            asked = _Typed.of(request.get_json())
+            changed, error = asked.with_value(asked.value)
+        except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
+            abort(400)
+        compared = compare(changed)
+        told = {"session": None if changed is asked.session else changed.data(), "error": error}
+        if asked.last is not None:
+            told |= which_pack.moved(compared, asked.view, asked.last)
+            look_ahead(
+                lambda: which_pack.answer(compared, asked.view),
+                lambda: which_pack.columns(compared, asked.view),
+                lambda: compare(asked.with_value(asked.next)[0]),
+            )
+        return Response(json.dumps(told, cls=PlotlyJSONEncoder), mimetype="application/json")
+
+
+@dataclass(frozen=True)
+class _Typed:
+    """What the browser tells; ``last`` is None where the first page is not open."""
+
+    session: Session
+    view: View
+    where: dict[str, Any]
+    value: str
+    next: str
+    last: float | None
+
+    @classmethod
+    def of(cls, told: Any) -> _Typed:
+        """From the request.
+
+        Raises:
+            AttributeError, KeyError, TypeError, ValueError: if it is none that the page sends.
+        """
+        where, last = dict(told["where"]), told["last"]
+        return cls(
+            read_session(told["session"]),
+            View.parse(told["view"]),
+            where,
+            _text(told["value"]),
+            # After a field that was empty there is no step to go on with.
+            "" if told["next"] is None else _text(told["next"]),
+            None if last is None else float(last),
+        )
+
+    def with_value(self, value: str) -> tuple[Session, str | None]:
+        """The job with a value, or as it was and why that is not allowed."""
+        edit = EDITS[self.where["type"]]
+        return attempt(self.session, edit, self.where, value, self.view.units)
+
+
+def _text(value: Any) -> str:
+    """What was typed.
+
+    Raises:
+        TypeError: if it is none that an input gives.
+    """
+    if not isinstance(value, str | int | float):
+        raise TypeError("an input holds a text or a number")
+    return str(value)

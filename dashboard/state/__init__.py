@@ -1,0 +1,1 @@
+"""What the browser keeps: the job and its edits, the view, files sent. No Dash."""

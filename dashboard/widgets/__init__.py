@@ -1,0 +1,1 @@
+"""Builders of what several pages show."""

@@ -1,0 +1,115 @@
+"""A figure: what it says in one sentence, the plot, and the same numbers as a table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import dcc, html
+
+from dashboard.base import ids
+from dashboard.widgets.terms import marked, question, term_of
+
+CONFIG: dict[str, Any] = {
+    "displaylogo": False,
+    "showSendToCloud": False,
+    "displayModeBar": "hover",
+    "modeBarButtonsToRemove": ["toImage", "select2d", "lasso2d", "zoomIn2d", "zoomOut2d", "pan2d"],
+    "responsive": True,
+    "doubleClick": "reset",
+}
+
+
+def figure_card(
+    key: str,
+    title: str,
+    sentence: Any,
+    figure: dict[str, Any],
+    told: str,
+    *tools: Any,
+    above: Any = None,
+) -> Any:
+    """A card with a plot.
+
+    Args:
+        key: Names the plot for callbacks: ``ids.figure(key)`` and the others.
+        title: A heading, short.
+        sentence: What the plot says, in one sentence.
+        figure: A tree that ``go.Figure`` accepts.
+        told: What the plot shows, for those who do not see it.
+        tools: What changes the plot, beside its heading.
+        above: What is moved along the plot, right above it.
+    """
+    height = figure["layout"]["height"]
+    return html.Section(
+        [
+            html.Div(
+                [html.H2(title), html.P(sentence, id=ids.sentence(key), className="lead"), *tools],
+                className="card-head",
+            ),
+            above,
+            html.Figure(
+                dcc.Graph(
+                    id=ids.figure(key),
+                    figure=figure,
+                    config=CONFIG,
+                    style={"height": f"{height}px"},
+                    responsive=True,
+                ),
+                **{"aria-label": f"{told} The same numbers are in the table below."},
+            ),
+            dmc.Accordion(
+                dmc.AccordionItem(
+                    [
+                        dmc.AccordionControl("The numbers"),
+                        dmc.AccordionPanel(html.Div(id=ids.numbers_body(key))),
+                    ],
+                    value="numbers",
+                ),
+                id=ids.numbers(key),
+                className="numbers",
+                chevronPosition="left",
+                order=3,
+            ),
+        ],
+        className="card",
+        **{"aria-label": title},
+    )
+
+
+def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str) -> Any:
+    """Numbers of a plot, the first column naming the row.
+
+    The browser sorts it by a column whose heading is pressed, and saves it as it stands.
+    """
+    return html.Div(
+        [
+            html.Div(
+                html.Table(
+                    [
+                        html.Caption(marked(caption)),
+                        html.Thead(html.Tr([_heading(h) for h in head])),
+                        html.Tbody(
+                            [
+                                html.Tr([html.Th(row[0], scope="row"), *map(html.Td, row[1:])])
+                                for row in rows
+                            ]
+                        ),
+                    ],
+                    className="plain",
+                ),
+                className="scroll",
+                tabIndex=0,
+                role="region",
+                **{"aria-label": caption},
+            ),
+            html.Button("Save as CSV", type="button", className="tool worded save-table"),
+        ],
+        className="numbers-table",
+    )
+
+
+def _heading(text: str) -> Any:
+    sort, key = html.Button(text, type="button", className="sort"), term_of(text)
+    return html.Th([sort, question(key)] if key else sort, scope="col")
