@@ -8,6 +8,7 @@ from dash import html
 
 from dashboard.answers.setups import Comparison
 from dashboard.base import ids
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.marks import act
 
 
@@ -31,4 +32,6 @@ def ways_out(compared: Comparison) -> Any:
 
 def _press(said: str, button: str) -> Any:
     """A button that presses another."""
-    return html.Button(said, type="button", className="tool worded", **{"data-press": button})
+    return html.Button(
+        said, type="button", className="tool worded", **attributes(data_press=button)
+    )

@@ -24,6 +24,7 @@ from curves.parts.job import profile_names
 from curves.units import Units
 from dashboard.base import ids
 from dashboard.base.words import number, with_unit
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.fields import shown
 
 UNITS = {
@@ -87,7 +88,7 @@ def form(units: Units) -> list[Any]:
             className="lead",
         ),
         html.Div(inputs, className="fields intake-fields"),
-        html.P(buys(usual, units), id=ids.INTAKE_BUYS, **{"aria-live": "polite"}),
+        html.P(buys(usual, units), id=ids.INTAKE_BUYS, **attributes(aria_live="polite")),
         html.P(id=ids.INTAKE_SAID, role="alert", className="wrong"),
         dmc.Button("Make the first job", id=ids.INTAKE_MAKE),
         html.P("The job on the page is one undo away.", className="soft"),

@@ -23,6 +23,7 @@ from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
 from dashboard.base import ids
 from dashboard.state.session import PARTS, Session
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.field_ways import hill_fields, take_back
 from dashboard.widgets.fields import field_input, measurable, sureness_input, unit_of
 from dashboard.widgets.marks import act, icon, swatch
@@ -82,7 +83,7 @@ def part_form(
                     icon("remove"),
                     id=ids.FORM_CLOSE,
                     variant="subtle",
-                    **{"aria-label": "Close the form"},
+                    **attributes(aria_label="Close the form"),
                 ),
             ],
             className="form-head",
@@ -94,7 +95,7 @@ def part_form(
             allowDeselect=False,
             searchable=True,
             maxDropdownHeight=420,
-            **{"aria-label": "Part to edit"},
+            **attributes(aria_label="Part to edit"),
         ),
         _name(part, name) if named else None,
         _used_by(session, part, name) if named else None,

@@ -9,6 +9,7 @@ from dash import dcc, html
 
 from curves.parts.reading import MOST_PAGE_BYTES
 from dashboard.base import ids
+from dashboard.widgets.attributes import attributes
 
 
 def share_menu() -> Any:
@@ -40,9 +41,9 @@ def _groups() -> list[Any]:
                 id=ids.LINK,
                 placeholder="Paste a link here to open it",
                 size="xs",
-                **{"aria-label": "Link to a job"},
+                **attributes(aria_label="Link to a job"),
             ),
-            html.P(id=ids.LINK_SAID, className="soft", **{"aria-live": "polite"}),
+            html.P(id=ids.LINK_SAID, className="soft", **attributes(aria_live="polite")),
         ),
         _group("Report", dcc.Link("Make the report …", href="/report", className="choice")),
         _group(
@@ -59,7 +60,7 @@ def _groups() -> list[Any]:
         ),
         dcc.Store(id=ids.LINKED, data=False),
         dcc.Store(id=ids.SHARE_PAGE, data=False),
-        html.P(id=ids.SHARE_SAID, className="share-said", **{"aria-live": "polite"}),
+        html.P(id=ids.SHARE_SAID, className="share-said", **attributes(aria_live="polite")),
     ]
 
 

@@ -23,6 +23,7 @@ from dashboard.shell.share import share_menu
 from dashboard.shell.tour import steps, tour
 from dashboard.shell.units_menu import units_menu
 from dashboard.state.session import Session, View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.listed import listed
 from dashboard.widgets.marks import icon
 from dashboard.widgets.page import Page
@@ -70,14 +71,16 @@ def shell(session: Session, view: View, page: Page) -> Any:
                             html.Section(
                                 html.Div(**place(TABLE)),
                                 className="card setups-card",
-                                **{"aria-label": "Setups"},
+                                **attributes(aria_label="Setups"),
                             ),
                             html.Div(bodied(page, compared, view), id=ids.PAGE_BODY),
                         ],
                         className="column",
                         id="answer",
                     ),
-                    html.Aside(id=ids.FORM, className="form", **{"aria-label": "Edit a part"}),
+                    html.Aside(
+                        id=ids.FORM, className="form", **attributes(aria_label="Edit a part")
+                    ),
                 ],
                 className="main",
             ),
@@ -165,7 +168,7 @@ def navigation(path: str, link: Callable[..., Any] = dcc.Link) -> list[Any]:
         (word, some) for word, some in known.items() if path in [page.path for page in some]
     )
     here = next(page.title for page in opened if page.path == path)
-    folded = {"aria-expanded": "false", "aria-controls": "pages"}
+    folded = attributes(aria_expanded="false", aria_controls="pages")
     return [
         html.Button(here, type="button", className="pages-open", **folded),
         html.Div([link(name, **_to(some[0].path, name == word)) for name, some in known.items()]),
@@ -189,7 +192,7 @@ def _header(session: Session, view: View, page: Page) -> Any:
                 ],
                 className="header-row",
             ),
-            html.Nav(navigation(page.path), id="pages", **{"aria-label": "Questions"}),
+            html.Nav(navigation(page.path), id="pages", **attributes(aria_label="Questions")),
         ],
         className="header",
     )
@@ -207,7 +210,9 @@ def _tools(view: View) -> list[Any]:
 
 
 def _button(sign: str, name: str, told: str) -> Any:
-    return dmc.ActionIcon(icon(sign), id=name, variant="subtle", size="lg", **{"aria-label": told})
+    return dmc.ActionIcon(
+        icon(sign), id=name, variant="subtle", size="lg", **attributes(aria_label=told)
+    )
 
 
 def _footer() -> Any:
@@ -225,7 +230,7 @@ def _footer() -> Any:
                     "What is this? All terms",
                     type="button",
                     className="what",
-                    **{"data-term": "kv"},
+                    **attributes(data_term="kv"),
                 )
             ),
         ],

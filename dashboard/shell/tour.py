@@ -6,6 +6,7 @@ from typing import Any
 
 from dash import html
 
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.paint import painted, place
 
 STEPS = (
@@ -31,7 +32,7 @@ WALK = "tour"
 
 def tour() -> Any:
     """Where the steps go, hidden until the browser knows that this is a first visit."""
-    named = {"aria-label": "First steps", "aria-live": "polite"}
+    named = attributes(aria_label="First steps", aria_live="polite")
     return html.Section(id="tour", hidden=True, **named, **place(WALK))
 
 
@@ -50,5 +51,5 @@ def _step(at: int, target: str, heading: str, said: str) -> Any:
         [html.P(f"{at} of {len(STEPS)}", className="soft"), html.H2(heading), html.P(said)],
         className="tour-step",
         hidden=True,
-        **{"data-target": target},
+        **attributes(data_target=target),
     )

@@ -9,6 +9,7 @@ from dash import html
 
 from curves.units import SWAPS, Units
 from dashboard.base import ids
+from dashboard.widgets.attributes import attributes
 
 QUANTITIES = {
     "mph": "Speed and distance",
@@ -40,7 +41,7 @@ def _row(name: str, usual: str, units: Units) -> Any:
                 data=[usual, name],
                 value=name if name in units.chosen else usual,
                 size="xs",
-                **{"aria-label": QUANTITIES[name]},
+                **attributes(aria_label=QUANTITIES[name]),
             ),
         ],
         className="units-row",

@@ -20,6 +20,7 @@ from curves.studies.tolerances import tolerance_of
 from curves.units import AS_WRITTEN, PERCENT, Units
 from dashboard.base import ids
 from dashboard.widgets import left_out
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.terms import label
 from dashboard.widgets.unit_words import unit_number, unit_word
 
@@ -127,7 +128,7 @@ def sureness_input(table: Any, part: str, name: str, key: str) -> Any:
         clampBehavior="none",
         placeholder=_usual(table, part, key),
         size="xs",
-        **{"aria-label": f"Uncertainty of {label_of(key)}, percent"},
+        **attributes(aria_label=f"Uncertainty of {label_of(key)}, percent"),
     )
 
 

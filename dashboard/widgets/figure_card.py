@@ -9,6 +9,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from dashboard.base import ids
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.terms import marked, question, term_of
 
 CONFIG: dict[str, Any] = {
@@ -57,7 +58,7 @@ def figure_card(
                     style={"height": f"{height}px"},
                     responsive=True,
                 ),
-                **{"aria-label": f"{told} The same numbers are in the table below."},
+                **attributes(aria_label=f"{told} The same numbers are in the table below."),
             ),
             dmc.Accordion(
                 dmc.AccordionItem(
@@ -74,7 +75,7 @@ def figure_card(
             ),
         ],
         className="card",
-        **{"aria-label": title},
+        **attributes(aria_label=title),
     )
 
 
@@ -102,7 +103,7 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: s
                 className="scroll",
                 tabIndex=0,
                 role="region",
-                **{"aria-label": caption},
+                **attributes(aria_label=caption),
             ),
             html.Button("Save as CSV", type="button", className="tool worded save-table"),
         ],

@@ -11,6 +11,7 @@ from dash.exceptions import PreventUpdate
 from dashboard.base import ids
 from dashboard.base.words import number
 from dashboard.state.session import MOST_SETUPS, Session, read_session
+from dashboard.widgets.attributes import attributes
 
 AT_ONCE = 50
 """Names offered at a time; typing finds the others."""
@@ -41,7 +42,7 @@ def listed(session: Session) -> list[Any]:
                     hidePickedOptions=True,
                     size="xs",
                     description=f"At most {MOST_SETUPS}: take one out to put another in.",
-                    **{"aria-label": "Setups on this page"},
+                    **attributes(aria_label="Setups on this page"),
                 ),
             ]
         ),

@@ -9,6 +9,7 @@ from dash import html
 
 from dashboard.base.theme import mark
 from dashboard.base.words import signed
+from dashboard.widgets.attributes import attributes
 
 
 def swatch(slot: int) -> Any:
@@ -19,7 +20,7 @@ def swatch(slot: int) -> Any:
 
 def icon(name: str) -> Any:
     """An icon of the style sheet; hidden from readers, the button around it is labelled."""
-    return html.Span(className=f"icon icon-{name}", **{"aria-hidden": "true"})
+    return html.Span(className=f"icon icon-{name}", **attributes(aria_hidden="true"))
 
 
 def act(sign: str, slot: int, do: str, told: str, said: str = "") -> Any:
@@ -37,7 +38,7 @@ def act(sign: str, slot: int, do: str, told: str, said: str = "") -> Any:
         type="button",
         className=f"tool icon-{sign}" if sign else "tool worded",
         title=None if said else told,
-        **{"aria-label": told, "data-act": f"{slot} {do}"},
+        **attributes(aria_label=told, data_act=f"{slot} {do}"),
     )
 
 

@@ -16,6 +16,7 @@ from curves.units import AS_WRITTEN, Units, swap_of
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.state.session import View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.choice import kept
 from dashboard.widgets.fields import shown
 from dashboard.widgets.inputs import Input as Varied
@@ -175,7 +176,7 @@ def enter_range(page: str, one: Varied, ends: tuple[float, float], units: Units)
     return [
         enter(page, f"{end} {one.name}", end.capitalize(), value, one.unit, units,
               least=max(one.least, -LARGEST), most=min(one.most, LARGEST),
-              **{"aria-label": f"{one.label}, {end}"})
+              **attributes(aria_label=f"{one.label}, {end}"))
         for end, value in zip(ENDS, ends, strict=True)
     ]  # fmt: skip
 

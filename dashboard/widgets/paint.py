@@ -14,15 +14,17 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.widgets.attributes import attributes
+
 ATTRIBUTES = {"className": "class", "title": "title", "role": "role", "tabIndex": "tabindex",
               "scope": "scope", "type": "type", "id": "id", "hidden": "hidden",
               "href": "href"}  # fmt: skip
 KEPT = ("aria-", "data-")
 
 
-def place(name: str) -> dict[str, str]:
+def place(name: str) -> dict[str, Any]:
     """Attributes of the element that ``name`` is painted into."""
-    return {"data-paint": name}
+    return attributes(data_paint=name)
 
 
 def painted(part: Any) -> Any:
@@ -96,8 +98,8 @@ def markup(tree: Any, places: Mapping[str, Any]) -> str:
         return escape(tree)
     if isinstance(tree, list):
         return "".join(markup(part, places) for part in tree)
-    attributes = "".join(f' {k}="{escape(v)}"' for k, v in tree["attributes"].items())
-    opened = f"<{tree['tag']}{attributes}>"
+    told = "".join(f' {k}="{escape(v)}"' for k, v in tree["attributes"].items())
+    opened = f"<{tree['tag']}{told}>"
     if tree["tag"] in VOID:
         return opened
     inside = [tree["children"], places.get(tree["attributes"].get("data-paint", ""), [])]

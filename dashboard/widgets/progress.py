@@ -22,6 +22,7 @@ from dashboard.base import ids
 from dashboard.base.words import number
 from dashboard.server.guard import asker_gone
 from dashboard.state.session import View
+from dashboard.widgets.attributes import attributes
 
 WORKING = "…"
 """What stands where a number is not known yet."""
@@ -96,7 +97,9 @@ def place(key: str, view: View) -> Any:
             dcc.Interval(id=_id(key, "tick"), interval=POLL_MS, disabled=True),
             html.Div(
                 [
-                    dmc.Progress(id=_id(key, "bar"), value=0, **{"aria-label": "How far it is"}),
+                    dmc.Progress(
+                        id=_id(key, "bar"), value=0, **attributes(aria_label="How far it is")
+                    ),
                     html.Span("Working …", id=_id(key, "said"), role="status"),
                     dmc.Button("Stop", id=_id(key, "stop"), variant="default", size="compact-sm"),
                 ],

@@ -17,6 +17,7 @@ from curves.measured.readings import Bench
 from curves.units import AS_WRITTEN, Units
 from dashboard.base import ids
 from dashboard.state.session import View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.buttons import plain_button
 from dashboard.widgets.choice import kept
 from dashboard.widgets.fields import kind_of
@@ -272,7 +273,7 @@ def _row(
         id=_button(page, table.name, k, "remove"),
         variant="subtle",
         size="sm",
-        **{"aria-label": f"Remove reading {k + 1} of {table.name.replace('_', ' ')}"},
+        **attributes(aria_label=f"Remove reading {k + 1} of {table.name.replace('_', ' ')}"),
     )
     return html.Tr([*cells, html.Td(remove)] if table.several else cells)
 

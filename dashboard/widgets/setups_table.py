@@ -13,6 +13,7 @@ from curves.units import Units
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.base import ids
 from dashboard.state.session import Session
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.fields import shown
 from dashboard.widgets.marks import act, swatch
 from dashboard.widgets.paint import entry, painted, place
@@ -99,7 +100,7 @@ def _result(column: Column, r: Reading, against: Reading | None) -> Any:
         html.Div(column.cell(r, against), className="cell"),
         className=column.kind,
         role="cell",
-        **{"data-column": column.key},
+        **attributes(data_column=column.key),
     )
 
 
@@ -132,7 +133,7 @@ def _heads(columns: Sequence[Column]) -> list[Any]:
             role="columnheader",
             title=c.meaning,
             className=c.kind,
-            **{"data-column": c.key},
+            **attributes(data_column=c.key),
         )
         for c in columns
     ]
@@ -205,6 +206,8 @@ def _state(slot: int, setup: Any, units: Units) -> list[Any]:
 def _number(
     where: dict[str, Any], told: str, value: float, unit: str, odd: str = "", **bounds: float
 ) -> Any:
-    typed = entry(told, where, f"{value:.9g}", type="number", step=10, **bounds)
+    typed = entry(told, where, f"{value:.9g}", (), type="number", step=10, **bounds)
     said = [html.Span(odd, className="wrong", role="alert")] if odd else []
-    return html.Div([typed, html.Span(unit, **{"aria-hidden": "true"}), *said], className="entry")
+    return html.Div(
+        [typed, html.Span(unit, **attributes(aria_hidden="true")), *said], className="entry"
+    )

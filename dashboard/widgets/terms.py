@@ -10,6 +10,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard.base import ids
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.meanings import TERMS, Term
 from dashboard.widgets.paint import painted, place
 from dashboard.widgets.term_words import FIELDS, SAME, TITLES, WORDS
@@ -47,7 +48,9 @@ def what(text: str, key: str) -> Any:
     if known not in TERMS:
         return text
     told = f"What is this: {TERMS[known].name}"
-    return html.Button(text, className="what", type="button", title=told, **{"data-term": known})
+    return html.Button(
+        text, className="what", type="button", title=told, **attributes(data_term=known)
+    )
 
 
 def label(text: str, field: str) -> Any:
@@ -112,7 +115,7 @@ def question(key: str) -> Any:
     """A mark beside a word that does something else when pressed."""
     told = f"What is this: {TERMS[key].name}"
     return html.Button(
-        className="asks", type="button", title=told, **{"data-term": key, "aria-label": told}
+        className="asks", type="button", title=told, **attributes(data_term=key, aria_label=told)
     )
 
 
@@ -140,7 +143,7 @@ def _opening(text: str, key: str) -> Any:
     """A text that acts like a button: a label may hold none, and a sentence breaks inside it."""
     told = f"What is this: {TERMS[key].name}"
     return html.Span(
-        text, className="what", role="button", tabIndex=0, title=told, **{"data-term": key}
+        text, className="what", role="button", tabIndex=0, title=told, **attributes(data_term=key)
     )
 
 
@@ -155,5 +158,5 @@ def _told(key: str, term: Term) -> Any:
         [html.Dt(term.name), html.Dd(lines)],
         id=f"term-{key}",
         tabIndex=-1,
-        **{"data-titles": titles},
+        **attributes(data_titles=titles),
     )

@@ -7,6 +7,7 @@ from typing import Any
 from dash import html
 
 from curves.units import Units, swap_of
+from dashboard.widgets.attributes import attributes
 
 
 def unit_word(unit: str, units: Units) -> Any:
@@ -16,7 +17,7 @@ def unit_word(unit: str, units: Units) -> Any:
         unit: The job file's.
         units: What is read.
     """
-    return html.Span(units.name(unit), className="unit", **{"data-unit": unit})
+    return html.Span(units.name(unit), className="unit", **attributes(data_unit=unit))
 
 
 def unit_number(value: float, unit: str, units: Units) -> Any:
@@ -28,7 +29,7 @@ def unit_number(value: float, unit: str, units: Units) -> Any:
         units: What is read.
     """
     said = f"{units.shown(value, unit):g}"
-    return html.Span(said, **{"data-unit": unit, "data-value": repr(value)})
+    return html.Span(said, **attributes(data_unit=unit, data_value=repr(value)))
 
 
 def swappable(value: Any, unit: str) -> dict[str, Any] | None:

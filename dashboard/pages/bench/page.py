@@ -26,6 +26,7 @@ from dashboard.pages.bench.study import Found, found_in
 from dashboard.state.session import View, read_session
 from dashboard.state.uploads import decoded
 from dashboard.widgets import readings
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.page import Page
 from dashboard.widgets.patch import keep
 from dashboard.widgets.setups_table import Column
@@ -88,10 +89,12 @@ def body(compared: Comparison, view: View) -> Any:
         html.Section(
             html.Div(motor_card.values(tree), id="bench-result"),
             className="card",
-            **{"aria-label": "The motor"},
+            **attributes(aria_label="The motor"),
         ),
         html.Section(
-            motor_card.use(compared, tree), className="card", **{"aria-label": "Put it to use"}
+            motor_card.use(compared, tree),
+            className="card",
+            **attributes(aria_label="Put it to use"),
         ),
         html.Section(
             [
@@ -112,7 +115,7 @@ def body(compared: Comparison, view: View) -> Any:
                 html.Div(_sections(view), id="bench-sections"),
             ],
             className="card",
-            **{"aria-label": "The readings"},
+            **attributes(aria_label="The readings"),
         ),
     ]
 

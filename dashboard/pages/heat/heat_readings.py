@@ -19,6 +19,7 @@ from dashboard.base import ids
 from dashboard.base.words import with_unit
 from dashboard.pages.heat.study import chosen
 from dashboard.state.session import Session, View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.marks import soft
 
 PLACE, UNIT, IMPROVE, SAID = "heat-readings", "heat-readings-unit", "heat-improve", "heat-improved"
@@ -41,10 +42,10 @@ def card(units: Units) -> Any:
             dcc.Store(id=UNIT, data=units.name("°C") + units.name("km/h")),
             html.Div(_fields(units), className="pins", id=PLACE, style={"marginLeft": 0}),
             dmc.Button("Improve the motor’s heat values", id=IMPROVE, size="compact-sm", mt=12),
-            html.Div(id=SAID, style={"marginTop": "10px"}, **{"aria-live": "polite"}),
+            html.Div(id=SAID, style={"marginTop": "10px"}, **attributes(aria_live="polite")),
         ],
         className="card",
-        **{"aria-label": "Make the heat values surer"},
+        **attributes(aria_label="Make the heat values surer"),
     )
 
 

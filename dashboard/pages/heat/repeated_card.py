@@ -16,6 +16,7 @@ from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.base.quantities import distance
 from dashboard.base.words import NONE, listed, number, with_unit
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.marks import soft
 
@@ -49,7 +50,7 @@ def card() -> Any:
             html.Div(soft(EMPTY), id=OUT),
         ],
         className="card",
-        **{"aria-label": "Run after run"},
+        **attributes(aria_label="Run after run"),
     )
 
 

@@ -25,6 +25,7 @@ from curves.units import Units
 from dashboard.base import ids
 from dashboard.base.words import with_unit
 from dashboard.state.session import Session, View, read_session
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.fields import shown
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.options import wrong_number
@@ -142,7 +143,7 @@ def _card(name: str, units: Units) -> Any:
             html.Div(_values(KIND, MASS_KG), id={"type": "typical-values", "motor": name}),
         ],
         className="card",
-        **{"aria-label": f"Typical heat values for {name}"},
+        **attributes(aria_label=f"Typical heat values for {name}"),
     )
 
 

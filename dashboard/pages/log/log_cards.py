@@ -19,6 +19,7 @@ from curves.measured.vocabulary import CLOCK_UNIT, QUANTITIES, UNITS
 from curves.units import KMH, MPH
 from dashboard.base.words import NONE, unbroken
 from dashboard.pages.log.study import Seen
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.buttons import main_button, plain_button
 from dashboard.widgets.figure_card import numbers_table
 
@@ -81,7 +82,7 @@ def columns_card(look: Look, *, sure: bool) -> Any:
             else main_button("These columns are right", id="log-sure"),
         ],
         className="card",
-        **{"aria-label": "What the columns mean"},
+        **attributes(aria_label="What the columns mean"),
     )
 
 
@@ -105,7 +106,7 @@ def _column(quantity: str, column: Any, look: Look) -> Any:
                     id=column_name(quantity, "name"),
                     allowDeselect=False,
                     size="xs",
-                    **{"aria-label": f"Column of {called}"},
+                    **attributes(aria_label=f"Column of {called}"),
                 )
             ),
             html.Td(
@@ -115,7 +116,7 @@ def _column(quantity: str, column: Any, look: Look) -> Any:
                     id=column_name(quantity, "unit"),
                     disabled=column is None,
                     size="xs",
-                    **{"aria-label": f"Unit of {called}"},
+                    **attributes(aria_label=f"Unit of {called}"),
                 )
             ),
         ]
@@ -212,7 +213,7 @@ def fit_card(move: Sequence[str], waiting: Any) -> Any:
             html.Div(id="log-found"),
         ],
         className="card",
-        **{"aria-label": "Correct the job"},
+        **attributes(aria_label="Correct the job"),
     )
 
 

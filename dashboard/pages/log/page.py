@@ -27,6 +27,7 @@ from dashboard.pages.log.study import PAGE as NAME
 from dashboard.pages.log.study import Asked, Seen
 from dashboard.state.session import View, read_session
 from dashboard.widgets import choice
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.buttons import plain_button
 from dashboard.widgets.figure_card import figure_card
 from dashboard.widgets.follow import follow
@@ -88,7 +89,7 @@ def body(compared: Comparison, view: View) -> Any:
             _source(compared, view),
             id="log-source",
             className="card",
-            **{"aria-label": "The log"},
+            **attributes(aria_label="The log"),
         ),
         html.Div(_cards(compared, view), id="log-cards"),
     ]
@@ -139,7 +140,7 @@ def _cards(compared: Comparison, view: View) -> list[Any]:
         html.Section(
             html.Div(_splits(seen, view), id="log-splits"),
             className="card",
-            **{"aria-label": "Splits"},
+            **attributes(aria_label="Splits"),
         ),
         log_cards.fit_card(asked.move, place("fit", view)),
         mapping,

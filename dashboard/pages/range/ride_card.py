@@ -17,6 +17,7 @@ from dashboard.base import ids
 from dashboard.base.words import NONE, number
 from dashboard.pages.range.study import MOST_STRETCHES, Asked, rides, stretch
 from dashboard.state.session import View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.marks import icon, soft
 from dashboard.widgets.options import wrong_number
@@ -45,7 +46,7 @@ def card(compared: Comparison, view: View) -> Any:
             html.Div(_ride_table(compared, view), id=RIDE_OUT, style={"marginTop": "14px"}),
         ],
         className="card",
-        **{"aria-label": "A ride"},
+        **attributes(aria_label="A ride"),
     )
 
 
@@ -94,7 +95,7 @@ def _stretch(k: int, row: Sequence[float], units: Units) -> list[Any]:
             id={"type": RIDE, "field": field, "row": k},
             size="xs",
             style={"flex": "1 1 76px"},
-            **{"aria-label": f"{head}, stretch {k + 1}"},
+            **attributes(aria_label=f"{head}, stretch {k + 1}"),
         )
         for field, head, value, step in fields
     ]
@@ -107,7 +108,7 @@ def _remove(k: int) -> Any:
         variant="subtle",
         size="md",
         style={"flex": "0 0 auto"},
-        **{"aria-label": f"Remove stretch {k + 1}"},
+        **attributes(aria_label=f"Remove stretch {k + 1}"),
     )
 
 

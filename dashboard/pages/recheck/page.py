@@ -30,6 +30,7 @@ from dashboard.pages.recheck.study import (
 )
 from dashboard.state.session import View
 from dashboard.widgets import choice
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.choice import kept
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.page import Page
@@ -111,7 +112,7 @@ def body(compared: Comparison, view: View) -> Any:
                 html.Div(_said(checked(compared, view), view.units), id="recheck-said"),
             ],
             className="card",
-            **{"aria-label": "What you read"},
+            **attributes(aria_label="What you read"),
         ),
         road_card.card(compared, view),
     ]

@@ -20,6 +20,7 @@ from dashboard.base.words import NONE, unbroken, with_unit
 from dashboard.pages.recheck.study import ROAD, coasted, ridden, road_tree
 from dashboard.state.session import View, read_session
 from dashboard.widgets import readings
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.buttons import main_button, plain_button
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.patch import keep
@@ -66,7 +67,7 @@ def card(compared: Comparison, view: View) -> Any:
             ),
         ],
         className="card",
-        **{"aria-label": "Coast down"},
+        **attributes(aria_label="Coast down"),
     )  # fmt: skip
 
 

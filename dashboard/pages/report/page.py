@@ -21,6 +21,7 @@ from dashboard.pages.report.report_form import SETUPS, choices, field
 from dashboard.pages.report.study import made, work, worked_out
 from dashboard.state.session import View
 from dashboard.widgets import result_columns as results
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.page import Page
 from dashboard.widgets.progress import WORKING, fill, place
 from dashboard.widgets.setups_table import Column
@@ -98,7 +99,7 @@ def _report(compared: Comparison, view: View) -> Any:
             ),
         ],
         className="card",
-        **{"aria-label": "The report"},
+        **attributes(aria_label="The report"),
     )
 
 

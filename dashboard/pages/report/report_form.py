@@ -14,6 +14,7 @@ from dashboard.answers.setups import Comparison, Reading
 from dashboard.base import ids
 from dashboard.pages.report.study import MOST_STUDIES, Asked, of_cells, today
 from dashboard.state.session import View
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.patch import keep
 
 FIELDS = tuple(Asked().kept())
@@ -52,7 +53,7 @@ def form(compared: Comparison, view: View) -> Any:
     return html.Section(
         [html.H2(HEADING), html.Div(fields, className="report-form")],
         className="card",
-        **{"aria-label": HEADING},
+        **attributes(aria_label=HEADING),
     )
 
 

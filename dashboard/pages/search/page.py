@@ -34,6 +34,7 @@ from dashboard.pages.search.study import (
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
 from dashboard.widgets import result_columns as results
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import figure_card
 from dashboard.widgets.follow import follow
 from dashboard.widgets.inputs import inputs_of
@@ -254,10 +255,10 @@ def _listed(compared: Comparison, view: View) -> Any:
                 className="card-head",
             ),
             html.Div(table, className="scroll", tabIndex=0, role="region",
-                     **{"aria-label": f"{title}, table"}),
+                     **attributes(aria_label=f"{title}, table")),
         ],
         className="card",
-        **{"aria-label": title},
+        **attributes(aria_label=title),
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from dashboard.pages.uncertainty.study import banded, shared, work
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
 from dashboard.widgets import result_columns as results
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import figure_card, numbers_table
 from dashboard.widgets.follow import follow
 from dashboard.widgets.inputs import named
@@ -212,7 +213,7 @@ def _odds_card(compared: Comparison, view: View) -> Any:
             html.Div(_odds(compared, view), id=ODDS),
         ],
         className="card",
-        **{"aria-label": "How often one beats the other"},
+        **attributes(aria_label="How often one beats the other"),
     )
 
 

@@ -29,6 +29,7 @@ from dashboard.figures import bars
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
 from dashboard.widgets import result_columns as results
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import figure_card
 from dashboard.widgets.follow import follow
 from dashboard.widgets.marks import soft
@@ -151,7 +152,7 @@ def body(compared: Comparison, view: View) -> Any:
             html.Div(_risks(compared, view), id=RISKS),
         ],
         className="card",
-        **{"aria-label": "Take care"},
+        **attributes(aria_label="Take care"),
     )
     return [place(NAME, view), card, risks]
 

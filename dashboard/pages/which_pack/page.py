@@ -37,6 +37,7 @@ from dashboard.pages.which_pack import pinning, tables
 from dashboard.pages.which_pack.pins import handles, panels_chosen, pins, stand
 from dashboard.state.session import View
 from dashboard.widgets import result_columns as results
+from dashboard.widgets.attributes import attributes
 from dashboard.widgets.choice import chosen
 from dashboard.widgets.drive_off import drive_off
 from dashboard.widgets.figure_card import figure_card, numbers_table
@@ -131,7 +132,7 @@ def body(compared: Comparison, view: View) -> Any:
                 dcc.Store(id=ids.paint(GAINS), data=_gains(compared, view)),
             ],
             className="card",
-            **{"aria-label": "What a little more buys"},
+            **attributes(aria_label="What a little more buys"),
         ),
     ]
 
@@ -302,7 +303,7 @@ def _numbers(compared: Comparison, view: View, key: str) -> Any:
                     id=ids.quantity(KEY),
                     size="xs",
                     allowDeselect=False,
-                    **{"aria-label": "Quantity"},
+                    **attributes(aria_label="Quantity"),
                 ),
                 dmc.Button("Save all as CSV", id=ids.csv(KEY), size="xs", variant="default"),
             ],
