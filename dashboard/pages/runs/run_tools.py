@@ -10,7 +10,7 @@ from dash import Dash, Input, Output, State, html
 from dash.exceptions import PreventUpdate
 
 from dashboard.base import ids
-from dashboard.base.quantities import DISTANCES, SPEEDS, distance_said, speed_said
+from dashboard.base.quantities import DISTANCES, SPEEDS, distance_said, speed_said, typed
 from dashboard.pages.runs.study import Asked
 from dashboard.state.session import View
 from dashboard.widgets.patch import keep
@@ -70,13 +70,12 @@ def register(app: Dash) -> None:
     def ask(speeds: Any, distances: Any, roll_out: Any, equal: Any, watts: Any, data: Any) -> Any:
         view = View.parse(data)
         before = Asked.of(view)
-        typed = isinstance(watts, int | float) and watts > 0
         now = Asked(
             typed(speeds, before.speeds_kmh, speed_said, {**SPEEDS, "": SPEEDS[view.speed]})[:MOST],
             typed(distances, before.distances_ft, distance_said, DISTANCES)[:MOST],
             bool(roll_out),
             bool(equal),
-            float(watts) if typed else None,
+            float(watts) if isinstance(watts, int | float) and watts > 0 else None,
         )
         if now == before:
             raise PreventUpdate
