@@ -123,6 +123,10 @@ def _from(path: Track, start: float, found: tuple[Launch, ...]) -> Launch:
         raise JobError(
             [Problem("--start-s", f"{start:g}", f"the log ends at {path.time[-1]:.1f} s")]
         )
+    if start < path.time[0] - BEFORE_S:
+        raise JobError(
+            [Problem("--start-s", f"{start:g}", f"the log begins at {path.time[0]:.1f} s")]
+        )
     near = [launch for launch in found if abs(launch.start - start) < 3.0 or launch.end > start]
     end = near[0].end if near and near[0].end > start else float(path.time[-1])
     inside = after & (path.time <= end)

@@ -60,9 +60,26 @@ def unbroken(text: str) -> str:
 
 def plot_safe(text: str, most: int = 28) -> str:
     """What a user typed, for a plot: cut to length, and no mark-up left in it."""
+    return html.escape(cut(text, most), quote=False)
+
+
+def cut(text: str, most: int = 28) -> str:
+    """What a user typed, on one line and cut to length."""
     line = " ".join(text.split())
-    short = line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
-    return html.escape(short, quote=False)
+    return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+
+
+def not_taken(texts: list[str], right: str) -> str:
+    """What is said beside a list of texts that were typed of those that are left out.
+
+    Args:
+        texts: Those, as typed.
+        right: What would be right.
+    """
+    if not texts:
+        return ""
+    named = listed([f"“{cut(text)}”" for text in texts])
+    return f"{named} {'is' if len(texts) == 1 else 'are'} left out: write {right}"
 
 
 def listed(words: tuple[str, ...] | list[str]) -> str:

@@ -149,7 +149,9 @@ def _input(field: str, usual: Any, units: Units) -> Any:
         return dmc.Select(label=label, data=choices, value=value, id=name, allowDeselect=False)
     empty = MAY_BE_EMPTY.get(field, "")
     value = shown(usual, unit, units)
-    return dmc.NumberInput(label=label, value=value, placeholder=empty, min=0, id=name)
+    return dmc.NumberInput(
+        label=label, value=value, placeholder=empty, min=0, id=name, clampBehavior="none"
+    )
 
 
 def wrong(answers: Mapping[str, Any], units: Units) -> dict[str, str]:

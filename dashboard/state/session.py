@@ -23,6 +23,8 @@ MOST_SLOTS = 1_000_000
 MOST_TEXT = 100_000
 """Characters of a file whose comments are kept: it goes to and fro with every change."""
 USUAL_PINS = (25.0,)
+PIN_KMH, PIN_GRADE = (0.0, 400.0), (-40.0, 40.0)
+"""Ends of pinned speeds, km/h, and of slopes, %."""
 PARTS = ("motor", "controller", "pack", "tune", "bike")
 
 
@@ -273,8 +275,8 @@ class View:
         pinned, grades = data.get("pinned_kmh"), data.get("grades")
         return cls(
             units=Units.of(_list(data.get("units"))),
-            pinned_kmh=_numbers(pinned, 0.0, 400.0)[:4] if isinstance(pinned, list) else USUAL_PINS,
-            grades=_numbers(grades, -40.0, 40.0)[:4] if isinstance(grades, list) else None,
+            pinned_kmh=_numbers(pinned, *PIN_KMH)[:4] if isinstance(pinned, list) else USUAL_PINS,
+            grades=_numbers(grades, *PIN_GRADE)[:4] if isinstance(grades, list) else None,
             width=int(next(iter(_numbers([data.get("width")], 200, 4000)), 1200)),
             extra=kept.of_pages(data.get("extra")),
         )

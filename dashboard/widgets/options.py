@@ -114,9 +114,10 @@ def wrong_number(value: Any, least: float, most: float, *, whole: bool = False) 
     if least <= value <= most:
         return ""
     above = 0 < least <= SMALLEST
+    low, high = (f"{end:,.0f}" if end == int(end) else f"{end:,.6g}" for end in (least, most))
     if most >= LARGEST:
-        return "must be above 0" if above else f"must be {least:,.6g} or more"
-    return f"must be {'above 0, to' if above else f'from {least:,.6g} to'} {most:,.6g}"
+        return "must be above 0" if above else f"must be {low} or more"
+    return f"must be {'above 0, to' if above else f'from {low} to'} {high}"
 
 
 def several(

@@ -77,3 +77,47 @@ def test_an_option_of_a_study_keeps_what_held(demo, open_page):
     worth.fill("0.3")
     expect(wrong).to_have_count(0)
     until(page, HELD.format("0.3"))
+
+
+def test_what_is_no_split_is_named_and_the_others_hold(demo, open_page):
+    page = open_page(demo)
+    page.goto(f"{demo}runs")
+    wrong = page.locator(f"main {WRONG}")
+    for label, typed in (("Speeds timed to", "many"), ("Distances timed", "9999 ft")):
+        page.get_by_role("textbox", name=label).fill(typed)
+        page.keyboard.press("Enter")
+        expect(wrong.last).to_contain_text(f"“{typed}” is left out: write")
+    watts = page.get_by_label("That power, W")
+    watts.fill("800")
+    until(page, "localStorage.getItem('rimforce/view').includes('\"watts\":[800]')")
+    watts.fill("-5")
+    expect(wrong.last).to_have_text("must be above 0, to 1,000,000; 800 W stays in force")
+    watts.blur()
+    expect(watts).to_have_value("-5")
+    assert page.evaluate("localStorage.getItem('rimforce/view').includes('\"watts\":[800]')")
+
+
+def test_what_is_no_pin_no_reading_and_no_start_is_said(demo, open_page):
+    page = open_page(demo)
+    wrong = page.locator(f"main {WRONG}")
+    page.get_by_role("textbox", name="Slopes drawn").fill("steep")
+    page.keyboard.press("Enter")
+    expect(wrong).to_contain_text("“steep” is left out: write a slope in %")
+    page.goto(f"{demo}agrees")
+    volts = page.get_by_label("Pack at rest, after some minutes, V")
+    volts.fill("42")
+    expect(page.locator("h1")).to_contain_text("agrees", timeout=60_000)
+    volts.fill("-3")
+    expect(wrong).to_have_text("must be above 0, to 10,000; 42 V stays in force")
+    expect(page.locator("h1")).to_contain_text("agrees")
+    page.goto(f"{demo}log")
+    page.get_by_role("button", name="Take the demonstration’s").click()
+    page.get_by_role("button", name="These columns are right").click()
+    begins = page.get_by_label("Begins at, s")
+    begins.fill("3.5")
+    expect(page.locator("h1")).to_contain_text("660 ft took 25.8", timeout=60_000)
+    for typed, said in (("", "must be a number"), ("999999", "the log ends at ")):
+        begins.fill(typed)
+        expect(wrong).to_contain_text(said)
+        expect(wrong).to_contain_text("; 3.5 s stays in force")
+        expect(page.locator("h1")).to_contain_text("660 ft took 25.8")

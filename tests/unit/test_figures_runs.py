@@ -17,7 +17,6 @@ from dashboard.base import quantities
 from dashboard.pages.runs import figure_holds as holds
 from dashboard.pages.runs import figure_runs as drawn
 from dashboard.pages.runs import page as how_quick
-from dashboard.pages.runs import run_tools
 from dashboard.pages.runs.study import Asked, ridden, ridden_freely
 from dashboard.state.session import Session, View
 
@@ -45,13 +44,15 @@ def spoken(compared, view):
 def test_typed_splits_carry_their_unit():
     units = {"": 1.0, "ft": 1.0, "m": 1 / FOOT}
     said = quantities.distance_said
-    assert run_tools._typed(["60 ft", "660", "100 m"], (), said, units) == pytest.approx(
-        (60.0, 100 / FOOT, 660.0)
-    )
-    assert run_tools._typed(["-3", "20 mph", "many"], (), said, units) == ()
+
+    def read(texts, before=()):
+        return quantities.all_typed(texts, before, said, units, 5280.0, 5)[0]
+
+    assert read(["60 ft", "660", "100 m"]) == pytest.approx((60.0, 100 / FOOT, 660.0))
+    assert read(["-3", "20 mph", "many"]) == ()
     # What was asked before comes back to its last digit.
     third = 100 / 3
-    assert run_tools._typed([said(third)], (third,), said, units) == (third,)
+    assert read([said(third)], (third,)) == (third,)
     assert [said(60.0), said(100 / FOOT)] == ["60 ft", "100 m"]
     assert [quantities.speed_said(x) for x in (25.0, 32.18688)] == ["25 km/h", "20 mph"]
 

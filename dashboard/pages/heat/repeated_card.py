@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import Dash, Input, Output, State, html
+from dash import Dash, Input, Output, State, html, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.runs import Repeated, repeated_runs
 from curves.units import FOOT, MINUTE, Units
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
-from dashboard.base.quantities import distance
+from dashboard.base.quantities import DISTANCE_RIGHT, distance
 from dashboard.base.words import NONE, listed, number, with_unit
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import numbers_table
 from dashboard.widgets.marks import soft
+from dashboard.widgets.options import wrong_number
 
 LENGTH, PAUSE, COUNT = "repeat-length", "repeat-pause", "repeat-count"
 RIDE, OUT = "repeat-ride", "repeat-out"
-MOST_RUNS = 12
+MOST_PAUSE_MIN, MOST_RUNS = 600, 12
 EMPTY = "Press the button: it takes some seconds."
 
 
@@ -32,8 +32,8 @@ def card() -> Any:
         dmc.TextInput(
             label="Length of a run, as 660 ft or 100 m", value="660 ft", id=LENGTH, size="xs"
         ),
-        dmc.NumberInput(label="Pause, min", value=2, min=0, max=600, id=PAUSE, size="xs"),
-        dmc.NumberInput(label="Runs", value=6, min=1, max=MOST_RUNS, id=COUNT, size="xs"),
+        dmc.NumberInput(label="Pause, min", value=2, id=PAUSE, size="xs", clampBehavior="none"),
+        dmc.NumberInput(label="Runs", value=6, id=COUNT, size="xs", clampBehavior="none"),
         dmc.Button("Ride them", id=RIDE, size="compact-sm", style={"alignSelf": "end"}),
     ]
     lead = "The same run from rest, again and again; the bike stands still between."
@@ -103,13 +103,20 @@ def _cell(found: Repeated, k: int, j: int, units: Units) -> str:
     return f"{number(float(found.time[k, j]), 2)}, {warm}"
 
 
+def wrong(length: Any, pause: Any, count: Any) -> dict[str, str]:
+    """What is wrong with each field, by its id; empty for nothing."""
+    return {
+        LENGTH: f"write {DISTANCE_RIGHT}" if distance(str(length)) is None else "",
+        PAUSE: wrong_number(pause, 0, MOST_PAUSE_MIN),
+        COUNT: wrong_number(count, 1, MOST_RUNS, whole=True),
+    }
+
+
 def _asked(length: Any, pause: Any, count: Any) -> tuple[float, float, int] | None:
     feet = distance(str(length))
-    numbers: Sequence[Any] = (pause, count)
-    if feet is None or not all(isinstance(x, int | float) for x in numbers):
+    if feet is None or any(wrong(length, pause, count).values()):
         return None
-    good = pause >= 0 and 1 <= count <= MOST_RUNS
-    return (feet * FOOT, float(pause) * MINUTE, int(count)) if good else None
+    return feet * FOOT, float(pause) * MINUTE, int(count)
 
 
 def register(app: Dash) -> None:
@@ -129,9 +136,11 @@ def register(app: Dash) -> None:
     def ride(clicks: Any, length: Any, pause: Any, count: Any, session: Any, view: Any) -> Any:
         if not clicks:
             raise PreventUpdate
+        for name, said in wrong(length, pause, count).items():
+            set_props(name, {"error": said or None})
         asked = _asked(length, pause, count)
         if asked is None:
-            return soft(f"Give a length, a pause of 0 or more and 1 to {MOST_RUNS} runs.")
+            return soft("Nothing is ridden: put right the field that says why.")
         compared, looked = read(session, view)
         if not compared.shown:
             return soft("Show a setup to ride.")

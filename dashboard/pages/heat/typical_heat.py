@@ -116,6 +116,7 @@ def _card(name: str, units: Units) -> Any:
                         min=shown(MASSES_KG[0], "kg", units),
                         max=shown(MASSES_KG[1], "kg", units),
                         step=0.5,
+                        clampBehavior="none",
                         id=mass,
                         size="xs",
                     ),

@@ -5,19 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, no_update
+from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
 from curves.measured.columns import Column
 from curves.measured.vocabulary import QUANTITIES
-from dashboard.answers.setups import read
+from curves.parts.base import LARGEST
+from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.pages.log import log_cards
 from dashboard.pages.log import study as logged
 from dashboard.pages.log.study import Asked, Seen
 from dashboard.state import uploads
 from dashboard.state.session import View
+from dashboard.widgets.options import wrong_number
 from dashboard.widgets.patch import keep
 
 
@@ -69,17 +71,22 @@ def _asking(app: Dash) -> None:
         compared, view = read(session, data)
         before, typed = Asked.of(view), dict(zip((n["key"] for n in names), values, strict=True))
         seen = logged.looked(compared, view)
+        wrong = ""
+        if "start" in typed:
+            wrong = wrong_start(typed["start"], compared, view)
+            set_props({"type": "log", "key": "start"}, {"error": wrong or None})
         now = replace(
             before,
             channel=typed.get("channel") or before.channel,
             run=int(typed.get("run") or before.run),
             move=tuple(typed["move"]) if typed.get("move") is not None else before.move,
-            start=_start(typed.get("start"), before, seen),
+            start=before.start if wrong else _start(typed.get("start"), before, seen),
         )
         if now.run != before.run:
             now = replace(now, start=None)
+        # What is said beside a field would be lost with a callback that sets nothing.
         if now == before:
-            raise PreventUpdate
+            return no_update
         kept = {"channel": now.channel, "run": now.run, "move": list(now.move), "start": now.start}
         return keep(view, logged.with_asked(view, **kept))
 
@@ -131,6 +138,19 @@ def _column_said(quantity: str, now: Column | None, heading: Any, unit: Any) -> 
         return str(heading)
     kind = QUANTITIES[quantity].kind
     return f"{heading}:{unit}" if unit and unit != log_cards.usual_unit(kind, now.unit) else None
+
+
+def wrong_start(typed: Any, compared: Comparison, view: View) -> str:
+    """What is wrong with where a run is said to begin, and what holds on; empty for nothing."""
+    said, seen = wrong_number(typed, -LARGEST, LARGEST), logged.looked(compared, view)
+    if not said:
+        # Two samples make no run: the log itself says where one may begin.
+        tried = logged.looked(compared, logged.with_asked(view, start=float(typed)))
+        said = tried.problems[0].message if isinstance(tried, JobError) else ""
+    if not said or not isinstance(seen, Seen):
+        return said
+    found = ", as found," if Asked.of(view).start is None else ""
+    return f"{said}; {seen.run.began:.6g} s{found} stays in force"
 
 
 def _start(typed: Any, before: Asked, seen: Seen | JobError | None) -> float | None:

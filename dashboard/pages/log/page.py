@@ -174,6 +174,7 @@ def _tools(seen: Seen, asked: Asked) -> Any:
                 step=0.05,
                 decimalScale=2,
                 id={"type": "log", "key": "start"},
+                clampBehavior="none",
                 size="xs",
             ),
         ],

@@ -153,6 +153,7 @@ def _tools(view: View) -> Any:
             min=1,
             max=200,
             id="range-speed-asked",
+            clampBehavior="none",
             size="xs",
         ),
         dmc.NumberInput(
@@ -162,6 +163,7 @@ def _tools(view: View) -> Any:
             max=100,
             step=5,
             id="range-full",
+            clampBehavior="none",
             size="xs",
         ),
         dmc.NumberInput(
@@ -171,6 +173,7 @@ def _tools(view: View) -> Any:
             max=99,
             step=5,
             id="range-empty",
+            clampBehavior="none",
             size="xs",
         ),
     ]

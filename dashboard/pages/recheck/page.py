@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State, html
+from dash import ALL, Dash, Input, Output, State, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.digits import digits
@@ -18,8 +18,8 @@ from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.base.words import unbroken
 from dashboard.pages.recheck import road_card
-from dashboard.pages.recheck.study import PAGE as NAME
 from dashboard.pages.recheck.study import (
+    ENDS,
     UNITS,
     checked,
     kept_number,
@@ -28,11 +28,13 @@ from dashboard.pages.recheck.study import (
     work,
     worked_out,
 )
+from dashboard.pages.recheck.study import PAGE as NAME
 from dashboard.state.session import View
 from dashboard.widgets import choice
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.choice import kept
 from dashboard.widgets.figure_card import numbers_table
+from dashboard.widgets.options import wrong_number
 from dashboard.widgets.page import Page
 from dashboard.widgets.patch import keep
 from dashboard.widgets.progress import fill, place
@@ -240,20 +242,34 @@ def _typing(app: Dash) -> None:
             unit, key = UNITS[name["key"]], name["key"]
             # What stands in other units is about to be drawn again.
             if name["unit"] == view.units.name(unit):
-                now |= {key: _number(value, now.get(key), unit, view.units)}
+                now[key], wrong = _number(key, value, now.get(key), view.units)
+                set_props(name, {"error": wrong or None})
         now = {key: value for key, value in now.items() if value is not None}
+        # What is said beside a field would be lost with a callback that sets nothing.
         if now == before:
-            raise PreventUpdate
+            return no_update
         changed = {**kept(view, NAME), "typed": now}
         return keep(view, replace(view, extra={**view.extra, NAME: changed}))
 
 
-def _number(value: Any, before: Any, unit: str, units: Units) -> Any:
-    """What was typed, in the unit of the job; None for nothing; what stood there, unchanged."""
-    if not isinstance(value, int | float):
-        return None
-    same = isinstance(before, int | float) and value == float(f"{units.shown(before, unit):.6g}")
-    return before if same else float(units.typed(value, unit))
+def _number(key: str, value: Any, before: Any, units: Units) -> tuple[Any, str]:
+    """What was typed, in the unit of the job, None for nothing; and what is wrong with it.
+
+    Args:
+        key: Which reading.
+        value: As the input gives it.
+        before: What is kept: it stays as it is where it is what stands there, or that is none.
+        units: In which it is typed.
+    """
+    unit = UNITS[key]
+    if value in ("", None):
+        return None, ""
+    held = float(f"{units.shown(before, unit):.6g}") if isinstance(before, int | float) else None
+    wrong = wrong_number(value, *(float(units.shown(end, unit)) for end in ENDS[key]))
+    if wrong:
+        old = "it is left out" if held is None else f"{held:g} {units.name(unit)} stays in force"
+        return before, f"{wrong}; {old}"
+    return (before if value == held else float(units.typed(value, unit))), ""
 
 
 PAGE = Page("/agrees", "Does it agree?", answer, body, columns, register)

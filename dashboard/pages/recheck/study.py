@@ -14,6 +14,7 @@ from curves.measured.coasts import rolled_of
 from curves.measured.readings import right_rows
 from curves.measured.recheck import Recheck, recheck
 from curves.measured.typed import WORDS, Typed, asked_of
+from curves.parts.base import SMALLEST
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.state.session import View
 from dashboard.widgets.choice import chosen, kept
@@ -33,6 +34,11 @@ UNITS: Mapping[str, str] = {
     "wh_speed_kmh": "km/h",
 }
 """Of what is typed, as ``Typed`` has it."""
+ENDS: Mapping[str, tuple[float, float]] = {
+    **dict.fromkeys(UNITS, (SMALLEST, 10_000.0)),
+    "motor_c": (-60.0, 500.0),
+}
+"""The least and the most that is taken of each: no reading of a light vehicle is beyond them."""
 
 
 def typed(view: View) -> Typed:

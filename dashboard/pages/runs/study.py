@@ -15,6 +15,7 @@ from curves.stack import Stack, stack
 from curves.studies.spread import stack_band
 from curves.units import FOOT, KMH
 from dashboard.answers.setups import Comparison, Reading, remembered_together
+from dashboard.base.quantities import MOST_FT, MOST_KMH
 from dashboard.state.session import View
 
 Array = NDArray[np.float64]
@@ -52,8 +53,8 @@ class Asked:
             return tuple(sorted(set(good)))[:5]
 
         return cls(
-            numbers("speeds", cls.speeds_kmh, 300.0),
-            numbers("distances", cls.distances_ft, 5280.0),
+            numbers("speeds", cls.speeds_kmh, MOST_KMH),
+            numbers("distances", cls.distances_ft, MOST_FT),
             kept.get("roll_out") is True,
             kept.get("equal") is True,
             next(iter(numbers("watts", (), MOST_W)), None),

@@ -34,7 +34,7 @@ from dashboard.base import ids
 from dashboard.base.words import number, unbroken
 from dashboard.pages.which_pack import figure as panels
 from dashboard.pages.which_pack import pinning, tables
-from dashboard.pages.which_pack.pins import handles, panels_chosen, pins, stand
+from dashboard.pages.which_pack.pins import handles, panels_chosen, pins, stand, stand_as
 from dashboard.state.session import View
 from dashboard.widgets import result_columns as results
 from dashboard.widgets.attributes import attributes
@@ -267,7 +267,7 @@ def register(app: Dash) -> None:
         lists = pins(compared.job, looked).children
         return (
             _gains(compared, looked),
-            no_update if [made.value for made in lists] == shown else lists,
+            no_update if stand_as(lists, shown) else lists,
             _numbers(compared, looked, picked[0] if picked else "") if opened else no_update,
         )
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx
-from dash.exceptions import PreventUpdate
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update, set_props
 
 from dashboard.base import ids
-from dashboard.pages.which_pack.pins import pinned_by
+from dashboard.pages.which_pack.pins import pinned_by, wrong
 from dashboard.state.session import View, read_session
 from dashboard.widgets.patch import keep
 
@@ -33,8 +32,11 @@ def register(app: Dash) -> None:
             name = ctx.triggered_prop_ids.get(change["prop_id"])
             if name and name["unit"] == view.speed:
                 view = pinned_by(name["kind"], change["value"], view, job)
+                said = wrong(name["kind"], change["value"], view.speed)
+                set_props(dict(name), {"error": said or None})
+        # What is said beside a field would be lost with a callback that sets nothing.
         if view == old:
-            raise PreventUpdate
+            return no_update
         return keep(old, view)
 
     app.clientside_callback(

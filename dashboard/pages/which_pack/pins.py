@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -10,9 +11,9 @@ from dash import dcc, html
 
 from curves import Job
 from dashboard.base import ids
-from dashboard.base.words import speed_factor
+from dashboard.base.words import not_taken, number, speed_factor
 from dashboard.pages.which_pack.figure_scale import LEFT, PANELS, USUAL, Frame
-from dashboard.state.session import View
+from dashboard.state.session import PIN_GRADE, PIN_KMH, View
 
 MOST = 4
 PLACE = "panels"
@@ -104,12 +105,55 @@ def pinned_by(kind: str, typed: list[str], view: View, job: Job) -> View:
     known = view.slopes(job) if kind == "slopes" else view.pinned_kmh
     shown = {_plain(value * factor): value for value in known}
     numbers = [
-        shown[text] if text in shown else value / factor
+        shown.get(text, value)
         for text in typed or []
-        if (value := _number(text)) is not None
+        if (value := _pinned(kind, text, view.speed)) is not None
     ]
     field = "grades" if kind == "slopes" else "pinned_kmh"
     return View.parse({**view.data(), field: numbers[:MOST]})
+
+
+def wrong(kind: str, typed: list[str] | None, unit: str) -> str:
+    """What is said beside a list of what in it is none, empty for nothing.
+
+    Args:
+        kind: ``speeds``, ``slopes`` or ``panels``.
+        typed: What stands in it.
+        unit: Of speed.
+    """
+    least, most = PIN_GRADE
+    right = f"a slope in %, from {number(least)} to {most:.0f}"
+    if kind == "speeds":
+        right = f"a speed, from 0 to {math.ceil(PIN_KMH[1] * speed_factor(unit))} {unit}"
+    return not_taken(_none(kind, typed, unit), right)
+
+
+def stand_as(lists: list[Any], shown: list[list[str]]) -> bool:
+    """Whether the lists on the page are as they are to be, but for what is none in them.
+
+    Args:
+        lists: As ``pins`` makes them.
+        shown: What stands in those on the page.
+    """
+    left = [
+        [text for text in texts if text not in _none(made.id["kind"], texts, made.id["unit"])]
+        for made, texts in zip(lists, shown, strict=True)
+    ]
+    return [made.value for made in lists] == left
+
+
+def _none(kind: str, typed: list[str] | None, unit: str) -> list[str]:
+    """Texts that are no pin: no number, or out of bounds."""
+    texts = [] if kind == "panels" else typed or []
+    return [text for text in texts if _pinned(kind, text, unit) is None]
+
+
+def _pinned(kind: str, text: str, unit: str) -> float | None:
+    """A typed speed, km/h, or slope, %; None for none."""
+    value, (least, most) = _number(text), PIN_GRADE if kind == "slopes" else PIN_KMH
+    if value is not None and kind == "speeds":
+        value /= speed_factor(unit)
+    return value if value is not None and least <= value <= most else None
 
 
 def _list(name: dict[str, Any], values: list[str], label: str, hint: str) -> Any:
