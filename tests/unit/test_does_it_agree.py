@@ -61,9 +61,9 @@ def test_numbers_that_agree_and_numbers_that_do_not(compared):
 
 def test_numbers_are_typed_and_read_in_the_units_chosen(compared):
     units = Units.of(["mph", "°F"])
-    assert page._number(20.0, None, "km/h", units) == pytest.approx(32.18688)
-    assert page._number(20.0, 32.18688, "km/h", units) == 32.18688
-    assert page._number("", 5.0, "V", units) is None
+    assert page._number("top_speed_kmh", 20.0, None, units)[0] == pytest.approx(32.18688)
+    assert page._number("top_speed_kmh", 20.0, 32.18688, units)[0] == 32.18688
+    assert page._number("resting_v", "", 5.0, units)[0] is None
     view = View(extra=typed(top_speed_kmh=32.18688, motor_c=100.0).extra, units=units)
     drawn = words(page.body(compared, view))
     assert "Top speed, mph" in drawn
