@@ -4,7 +4,6 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from curves.balance import top_speed
     from curves.errors import JobError, Problem
     from curves.parts import (
         Bike,
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
         parse_job,
         profile_names,
     )
+    from curves.steady.balance import top_speed
 
 __version__ = "0.1.0"
 
@@ -49,7 +49,11 @@ __all__ = [
     "top_speed",
 ]
 
-_HOMES = {"top_speed": "curves.balance", "JobError": "curves.errors", "Problem": "curves.errors"}
+_HOMES = {
+    "top_speed": "curves.steady.balance",
+    "JobError": "curves.errors",
+    "Problem": "curves.errors",
+}
 """Modules of names that ``curves.parts`` does not give."""
 
 

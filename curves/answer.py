@@ -11,16 +11,16 @@ from typing import Any, ClassVar, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import batch_top_speed
 from curves.cautions.stuck import whys_stuck
 from curves.digits import BANDS, spanned
-from curves.labels import MAY_NOT_START, NEARLY_EMPTY, on_slope
+from curves.numerics.roots import Array
 from curves.parts.base import Table
 from curves.parts.goals import Goals
+from curves.parts.labels import MAY_NOT_START, NEARLY_EMPTY, on_slope
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import stack
-from curves.starting import starts
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.starting import starts
 from curves.studies.helping import Line, helping, own_line, verdict
 from curves.studies.spread import top_speed_band
 from curves.units import AS_WRITTEN, KMH, Units

@@ -8,8 +8,6 @@ from typing import Final
 NONE: Final = "–"
 """Where there is no number."""
 MOST_DECIMALS: Final = 6
-BAND: Final = 1.6449
-"""Standard uncertainties from the middle to the 5 and 95 % points of a normal distribution."""
 BANDS: Final = (
     "Nine bikes in ten land within ± or the figures in brackets. No input is moved past what is "
     "possible."

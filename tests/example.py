@@ -4,7 +4,7 @@
 import numpy as np
 
 from curves import load_job, top_speed
-from curves.envelope import envelope
+from curves.steady.envelope import envelope
 from curves.units import KMH
 
 job = load_job()

@@ -48,7 +48,11 @@ class Change(NamedTuple):
 LIMITS, LOCUS, SOLVE, SEARCH, GAINS, DEPTH = (
     f"curves/point/{name}.py" for name in ("limits", "locus", "solve", "search", "gains", "depth")
 )
-BRAKING, DIODES, STACK = "curves/point/braking.py", "curves/point/drive_off.py", "curves/stack.py"
+BRAKING, DIODES, STACK = (
+    "curves/point/braking.py",
+    "curves/point/drive_off.py",
+    "curves/setups/stack.py",
+)
 FIRST = {
     **dict.fromkeys((GAINS, SEARCH), "tests/point/test_brute_force.py"),
     **dict.fromkeys((BRAKING, DEPTH), "tests/unit/test_braking.py"),
@@ -136,8 +140,8 @@ CHANGES = (
     Change("diodes: d current", DIODES, "-emf * x_q * current", "emf * x_q * current"),
     Change("diodes: q current", DIODES, "-emf * load * current", "emf * load * current"),
     Change("diodes: drop in the loop", DIODES, "load = ohm * current + volts", "load = ohm * current - volts"),
-    Change("no-load torque", "curves/envelope.py", "point.torque - d.no_load_torque -", "point.torque + d.no_load_torque -"),
-    Change("no-load drag", "curves/envelope.py", "- d.no_load_drag * w\n", "+ d.no_load_drag * w\n"),
+    Change("no-load torque", "curves/steady/envelope.py", "point.torque - d.no_load_torque -", "point.torque + d.no_load_torque -"),
+    Change("no-load drag", "curves/steady/envelope.py", "- d.no_load_drag * w\n", "+ d.no_load_drag * w\n"),
     Change("slope of the road", "curves/parts/bike.py", "        slope_force(mass_kg", "        -slope_force(mass_kg"),
     Change("rolling", "curves/parts/bike.py", "        + rolling_force(", "        - rolling_force("),
     Change("headwind", "curves/parts/bike.py", "rho * area * (v + w) * np.abs(v + w)", "rho * area * (v - w) * np.abs(v - w)"),

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves.balance import COASTING, TopSpeed, batch_top_speed
-from curves.batch import Batch
-from curves.drive_off import DriveOff, stack_drive_off
-from curves.envelope import draw, input_power_at
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
 from curves.point.limits import SQRT3, power_limits, sagged_voltage
-from curves.roots import Array
-from curves.stack import Stack, stack
-from curves.starting import held_at_rest, starts
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import COASTING, TopSpeed, batch_top_speed
+from curves.steady.drive_off import DriveOff, stack_drive_off
+from curves.steady.envelope import draw, input_power_at
+from curves.steady.starting import held_at_rest, starts
 
 LOOKS = 12
 """Speeds from rest to top at which currents are looked at, besides the base speed."""

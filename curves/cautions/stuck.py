@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from curves.cautions.facts import Facts, survey
 from curves.cautions.wording import number, volts
-from curves.labels import on_slope
+from curves.numerics.roots import Array
+from curves.parts.labels import on_slope
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.starting import starts
+from curves.steady.starting import starts
 
 CURES = {
     "phase current": "More phase current",

@@ -10,7 +10,6 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves.balance import TopSpeed, batch_top_speed
 from curves.cautions.stuck import whys_stuck
 from curves.commands import curves_extras
 from curves.commands.curves_extras import Extra
@@ -27,11 +26,12 @@ from curves.commands.people import (
     within,
 )
 from curves.commands.top_speed import columns as top_columns
-from curves.envelope import Envelope, batch_envelope, words
-from curves.labels import MAY_NOT_START
+from curves.numerics.roots import Array
+from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import TopSpeed, batch_top_speed
+from curves.steady.envelope import Envelope, batch_envelope, words
 from curves.studies.spread import Band, spread, top_speed_band
 from curves.units import KMH, RPM
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from rich.console import RenderableType
 
-from curves.batch import Batch
 from curves.commands.people import digits, listed, table
-from curves.envelope import Envelope, words
-from curves.envelope_braking import batch_braking, braking_words
-from curves.roots import Array
-from curves.torque_gains import rotor_per_road, torque_gains
+from curves.numerics.roots import Array
+from curves.setups.batch import Batch
+from curves.steady.braking import batch_braking, braking_words
+from curves.steady.envelope import Envelope, words
+from curves.steady.gains import rotor_per_road, torque_gains
 from curves.units import KMH
 
 BRAKING = ("km/h", "rim force N", "pack W", "pack A", "phase A peak", "limited by")

@@ -20,8 +20,8 @@ from curves.measured.logs import demo_log, read_log
 from curves.measured.measured_run import Run, runs_in
 from curves.measured.overlay import Overlay, Split, overlay
 from curves.measured.parameters import MOVABLE
+from curves.motion.runs import Targets
 from curves.parts.job import Job, dump_job
-from curves.runs import Targets
 from curves.units import FOOT, KMH
 
 FORMAT = "rimforce-fit-1"

@@ -9,16 +9,16 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves import heat as warming
-from curves.balance import top_speed
 from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import ESTIMATES, NONE, digits, indented, table
 from curves.errors import JobError, Problem
-from curves.labels import MAY_NOT_START
+from curves.motion import heat as warming
 from curves.parts.goals import Hill
 from curves.parts.job import Job
+from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
+from curves.steady.balance import top_speed
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
 
 FORMAT = "rimforce-heat-1"

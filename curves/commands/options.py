@@ -10,9 +10,9 @@ import numpy as np
 import typer
 
 from curves.commands.output import refuse, warn
+from curves.numerics.roots import Array
 from curves.parts.job import Job, load_job
 from curves.parts.plausible import doubts
-from curves.roots import Array
 from curves.units import SWAPS, Units
 
 JobFile: TypeAlias = Annotated[

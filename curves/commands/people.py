@@ -11,11 +11,11 @@ from rich.table import Table
 from rich.text import Text
 
 from curves import digits as numbers
-from curves.digits import BAND
 from curves.digits import BANDS as BANDS
 from curves.digits import NONE as NONE
 from curves.digits import digits as digits
 from curves.digits import spanned as spanned
+from curves.numerics.normal import BAND
 
 ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
 

@@ -9,13 +9,13 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves import energy
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import BANDS, ESTIMATES, NONE, digits, indented, spanned, table
-from curves.labels import MAY_NOT_HOLD_IT
+from curves.motion import energy
+from curves.numerics.roots import Array
+from curves.parts.labels import MAY_NOT_HOLD_IT
 from curves.parts.rig import Rig
-from curves.roots import Array
 from curves.studies.spread import stack_band
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR
 

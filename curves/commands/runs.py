@@ -9,15 +9,15 @@ import numpy as np
 import typer
 from rich.console import RenderableType
 
-from curves import runs as timing
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import BANDS, ESTIMATES, indented, spanned, table
 from curves.digits import within
-from curves.labels import MAY_NOT_GET_THERE
+from curves.motion import runs as timing
+from curves.numerics.roots import Array
+from curves.parts.labels import MAY_NOT_GET_THERE
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack
+from curves.setups.stack import Stack
 from curves.studies.spread import Band, stack_band
 from curves.units import FOOT, KILOMETRE, KMH, MILE
 

@@ -8,7 +8,6 @@ import numpy as np
 from rich.console import RenderableType
 from rich.text import Text
 
-from curves import balance
 from curves.cautions.stuck import whys_stuck
 from curves.commands.options import AsJson, CsvFile, JobFile, opened_job
 from curves.commands.output import Answer, give, in_blocks
@@ -25,12 +24,13 @@ from curves.commands.people import (
     table,
     within,
 )
-from curves.drive_off import DriveOff, drive_off
-from curves.labels import MAY_NOT_START
+from curves.numerics.roots import Array
+from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.point.drive_off import TOLERANCE
-from curves.roots import Array
-from curves.starting import starts
+from curves.steady import balance
+from curves.steady.drive_off import DriveOff, drive_off
+from curves.steady.starting import starts
 from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import Sensitivity, sensitivity
 from curves.studies.spread import spread, top_speed_band

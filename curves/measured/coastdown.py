@@ -17,9 +17,9 @@ from curves.measured.readings import Bench
 from curves.measured.regression import Regression, regress
 from curves.measured.rolling import STANDARD_DENSITY, Rolled, coasting_speed, interval_time
 from curves.measured.seen import Series
+from curves.numerics.roots import Array, Index
 from curves.parts.conditions import GRAVITY, air_density
 from curves.parts.reading import refuse
-from curves.roots import Array, Index
 from curves.units import KMH
 
 FEWEST: Final = 6

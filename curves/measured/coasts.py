@@ -11,13 +11,13 @@ from curves.measured.measured_run import averaged
 from curves.measured.rolling import Rolled
 from curves.measured.samples import Log
 from curves.measured.track import track
+from curves.motion.tractive_force import ROTATING_SHARE
 from curves.parts.conditions import air_density
 from curves.parts.job import Job
 from curves.parts.reading import refuse
 from curves.parts.rig import Rig
-from curves.push import ROTATING_SHARE
-from curves.runs_on import dragged_force
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.runs_on import dragged_force
 from curves.units import KMH
 
 USUAL_TO: Final = 8.0

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 COVERAGE: Final = 0.95
 """Share of intervals that should hold the truth."""

@@ -18,12 +18,12 @@ from curves.measured.parameters import Parameter, parameters
 from curves.measured.predict import changed, electrics, ridden
 from curves.measured.regression import Regression, bootstrap, regress
 from curves.measured.seen import Series
+from curves.motion.state import rows as pick_rows
+from curves.numerics.roots import Array, Index
 from curves.pace import tell
 from curves.parts.job import Job
 from curves.parts.reading import refuse, show
-from curves.roots import Array, Index
-from curves.stack import Stack, stack
-from curves.state import rows as pick_rows
+from curves.setups.stack import Stack, stack
 
 LEAST: Final[Mapping[Channel, float]] = {"speed": 0.01, "volts": 0.02, "amperes": 0.05}
 """Standard deviation of noise below which none is believed: m/s, V, A."""

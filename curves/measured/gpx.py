@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from curves.measured.xml_bounds import refuse_costly_xml
+from curves.numerics.roots import Array, Index
 from curves.parts.reading import refuse
-from curves.roots import Array, Index
 
 PLACE = re.compile(r"line (\d+)")
 

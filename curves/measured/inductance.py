@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.measured.estimate import Estimate, linear_fit
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 FEWEST = 5
 """Readings of a pair that leave something to judge a fit by."""

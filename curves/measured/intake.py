@@ -15,8 +15,8 @@ from curves.measured.samples import Log
 from curves.measured.thinning import Thinner
 from curves.measured.timeline import Timeline
 from curves.measured.vocabulary import CLOCK_UNIT, to_si
+from curves.numerics.roots import Array, Index
 from curves.parts.reading import refuse, show
-from curves.roots import Array, Index
 
 TOLD: Final = 3
 """Lines named one by one."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.measured.noise import scatter
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 STILL: Final = 0.7
 """m/s below which a bike counts as standing: receivers show some speed at rest."""

@@ -13,8 +13,8 @@ from curves.measured.launch import Launch, launches
 from curves.measured.samples import Log
 from curves.measured.timeline import group_means
 from curves.measured.track import Track, track
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
 from curves.units import KMH
 
 Channel: TypeAlias = Literal["speed", "volts", "amperes"]

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 FEWEST: Final = 8
 """Samples beyond the parameters below which no memory is looked for."""

@@ -10,11 +10,11 @@ import numpy as np
 from curves.measured.measured_run import CHANNELS, Run
 from curves.measured.predict import changed, electrics, ridden
 from curves.measured.splits import Splits, measured_splits
+from curves.motion.runs import Runs, Targets, timed_runs
+from curves.motion.state import rows as pick_rows
+from curves.numerics.roots import Array
 from curves.parts.job import Job
-from curves.roots import Array
-from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Stack, stack
-from curves.state import rows as pick_rows
+from curves.setups.stack import Stack, stack
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 from curves.parts.job import Job
 from curves.parts.problems import suggest
 from curves.parts.reading import refuse, show
-from curves.stack import Stack
+from curves.setups.stack import Stack
 
 
 @dataclass(frozen=True)

@@ -8,17 +8,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.batch import Batch
-from curves.envelope import draw, input_power_at
 from curves.measured.measured_run import Run
+from curves.motion.runs.ends import ends
+from curves.motion.runs.panels import Panels
+from curves.motion.runs.quadrature import ride
+from curves.motion.tractive_force import push
+from curves.numerics.roots import Array, Index
 from curves.parts.reading import refuse, show
 from curves.point.limits import sagged_voltage
-from curves.push import push
-from curves.roots import Array, Index
-from curves.runs.ends import ends
-from curves.runs.panels import Panels
-from curves.runs.quadrature import ride
-from curves.stack import Stack
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack
+from curves.steady.envelope import draw, input_power_at
 
 
 class Ridden(NamedTuple):

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves import digits
-from curves.digits import BAND
 from curves.measured.suspects import Suspect, moves_of, slopes_of, suspects_of
 from curves.measured.typed import METERS, WORDS, Typed, asked_of, predictions
+from curves.numerics.normal import BAND
 from curves.parts.rig import Rig
-from curves.stack import stack
+from curves.setups.stack import stack
 
 
 @dataclass(frozen=True)

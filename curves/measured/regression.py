@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from curves.measured.estimate import student
 from curves.measured.noise import Noise, noise_of, scatter
 from curves.measured.seen import Predict, Seen, Series, only, spikes
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 SPIKE: Final = 2.5
 """Standard deviations past which a residual counts less than its square."""

@@ -8,9 +8,9 @@ from typing import Final
 import numpy as np
 from numpy.polynomial import legendre
 
+from curves.numerics.roots import Array
 from curves.parts.bike import coast_down_force, slope_force
 from curves.parts.conditions import GRAVITY, air_density
-from curves.roots import Array
 
 STANDARD_C: Final = 20.0
 """Standard air here is that of a job's own conditions: sea level, 20 °C, 1.204 kg/m³."""

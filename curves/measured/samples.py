@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from curves.measured.columns import Column
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 
 @dataclass(frozen=True)

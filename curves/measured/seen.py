@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.measured.noise import Noise, scatter
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 Predict: TypeAlias = Callable[[Array], Sequence[Array]]
 """Parameter sets of shape (sets, parameters) to a prediction a series, each (sets, samples)."""

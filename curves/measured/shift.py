@@ -10,7 +10,7 @@ import numpy as np
 
 from curves.measured.estimate import Estimate
 from curves.measured.readings import Bench
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 Found: TypeAlias = dict[str, Estimate]
 MAGNETS_PER_K: Final = -0.0011

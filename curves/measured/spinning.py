@@ -11,8 +11,8 @@ from curves.measured.estimate import Estimate, linear_fit, mean
 from curves.measured.readings import Bench
 from curves.measured.rows import VoltKind
 from curves.measured.shift import Found, Shift, alpha, celsius, pole_count, rotor_rpm, value
+from curves.numerics.roots import Array
 from curves.parts.motor import COPPER_COEFFICIENT_PER_K, flux_linkage
-from curves.roots import Array
 from curves.units import MICRO, MILLI, PEAK_PER_RMS, RPM
 
 SQRT3: Final = float(np.sqrt(3))

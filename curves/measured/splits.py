@@ -10,8 +10,8 @@ import numpy as np
 from curves.measured.launch import STILL, Launch, rise_end, starts_of
 from curves.measured.noise import Noise, noise_of, scatter
 from curves.measured.timeline import group_means
-from curves.roots import Array
-from curves.runs.results import Targets
+from curves.motion.runs.results import Targets
+from curves.numerics.roots import Array
 
 LOOKS: Final = 100
 """Made-up measurements from which the uncertainty is taken."""

@@ -9,14 +9,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.labels import label_of
 from curves.measured.typed import Typed, predictions
+from curves.numerics.roots import Array
 from curves.parts.base import Table
+from curves.parts.labels import label_of
 from curves.parts.notes import USUAL
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
-from curves.roots import Array
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
 from curves.studies.tolerances import kept_possible, moved_by, unsure
 
 ABSOLUTE: Final[Mapping[str, tuple[float, float, float]]] = {

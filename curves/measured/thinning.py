@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from curves.measured.timeline import group_means
-from curves.roots import Array, Index
+from curves.numerics.roots import Array, Index
 
 KEEP: Final = 200_000
 """Samples that are always kept: half an hour at 100 Hz."""

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from curves.measured.clock import DAY
-from curves.roots import Array, Index
+from curves.numerics.roots import Array, Index
 
 HELD: Final = 128
 """Rows kept back so that those a little late still find their place."""

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from curves.errors import JobError, Problem
 from curves.measured.samples import Log
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
 
 EARTH_M: Final = 6_371_008.8
 """Mean radius of the earth (IUGG)."""

@@ -8,12 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from curves.balance import batch_top_speed
-from curves.energy import consumption
-from curves.heat import settled
+from curves.motion.energy import consumption
+from curves.motion.heat import settled
+from curves.numerics.roots import Array
 from curves.parts.reading import refuse, show
-from curves.roots import Array
-from curves.stack import Stack
+from curves.setups.stack import Stack
+from curves.steady.balance import batch_top_speed
 from curves.units import KMH
 
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from curves.measured.clock import DAY
-from curves.roots import Array
+from curves.numerics.roots import Array
 from curves.units import FOOT, HOUR, KILOMETRE, KMH, MICRO, MILE, MILLI, MINUTE, MPH, RPM
 
 KNOT: Final = 1852 / HOUR

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import Any, Final, NamedTuple
 
-from curves.labels import possessive
 from curves.parts.base import Plausible
 from curves.parts.goals import Goals
+from curves.parts.labels import possessive
 from curves.parts.rig import Rig
 from curves.parts.setup import Setup
 from curves.units import AS_WRITTEN, KMH, MINUTE, Units

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index
 from curves.pace import tell
 from curves.point.limits import Drive
-from curves.roots import Array, Index
 
 BLOCK = 65536
 MANY = 2

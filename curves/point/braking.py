@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array
 from curves.point.blocks import in_blocks, pick
 from curves.point.depth import depth_in_closed_form, depth_in_steps
 from curves.point.limits import (
@@ -23,7 +24,6 @@ from curves.point.limits import (
     sagged_voltage,
 )
 from curves.point.search import zero_torque_interval
-from curves.roots import Array
 
 BRAKING_LIMITS = (
     "phase current",

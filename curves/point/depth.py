@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point.limits import (
     SQRT3,
     Drive,
@@ -10,7 +11,6 @@ from curves.point.limits import (
     derating_factor,
     phase_voltage,
 )
-from curves.roots import Array, Index, bracketed_root
 
 OUT = 1e-12
 """Share of the pack's volts by which rounding may break a limit."""

@@ -10,9 +10,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point.blocks import in_blocks
 from curves.point.limits import SQRT3, Drive
-from curves.roots import Array, Index, bracketed_root
 
 DIODE_V = 0.7
 """Drop of one conducting diode of a controller, V: silicon has 0.7 to 1.1 V (common practice), and

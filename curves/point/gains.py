@@ -13,6 +13,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index
 from curves.point.blocks import in_blocks
 from curves.point.limits import (
     SQRT3,
@@ -27,7 +28,6 @@ from curves.point.limits import (
 )
 from curves.point.moves import limits_moved
 from curves.point.solve import Point
-from curves.roots import Array, Index
 
 LIMIT_WORDS = (
     "phase current",

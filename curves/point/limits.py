@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.roots import Array
+from curves.numerics.roots import Array
 
 SQRT3 = float(np.sqrt(3.0))
 

@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index
 from curves.point.limits import SQRT3, Drive
-from curves.roots import Array, Index
 
 WIDEST_LOAD_ANGLE = 3 * np.pi / 4
 """Past this angle of v from the q axis torque falls for every Lq >= Ld, with or without sag."""

@@ -7,6 +7,7 @@ most torque per ampere, more pack current lifts the line of a low-voltage fold-b
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array
 from curves.point.limits import (
     SQRT3,
     Drive,
@@ -15,7 +16,6 @@ from curves.point.limits import (
     phase_voltage,
     power_limits,
 )
-from curves.roots import Array
 
 INPUTS = ("phase", "pack", "pack_v", "pack_ohm", "speed")
 """Ampere of phase current, ampere of pack current, open-circuit volt, pack ohm, rad/s."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point.blocks import in_blocks, pick
 from curves.point.limits import (
     Drive,
@@ -22,7 +23,6 @@ from curves.point.limits import (
     sagged_voltage,
 )
 from curves.point.solve import Point, operating_point
-from curves.roots import Array, Index, bracketed_root
 
 AT_MOST = 1e-9
 """A torque this little above the most, relative, is held with the most."""

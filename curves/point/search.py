@@ -7,6 +7,7 @@ without inductance or resistance; and it is the check on the closed form.
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point.limits import (
     SQRT3,
     Drive,
@@ -15,7 +16,6 @@ from curves.point.limits import (
     input_power,
     sagged_voltage,
 )
-from curves.roots import Array, Index, bracketed_root
 
 FIRST_NODES, NODES, PASSES = 65, 17, 15
 """A derated machine may have several peaks, hence many nodes at first; each later pass narrows the

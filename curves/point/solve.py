@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point import search
 from curves.point.blocks import in_blocks, pick
 from curves.point.limits import (
@@ -28,7 +29,6 @@ from curves.point.limits import (
     sagged_voltage,
 )
 from curves.point.locus import WIDEST_LOAD_ANGLE, Locus, Path
-from curves.roots import Array, Index, bracketed_root
 
 
 class Point(NamedTuple):

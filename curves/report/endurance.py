@@ -7,9 +7,9 @@ import math
 import numpy as np
 
 from curves.digits import spanned
-from curves.heat import HillClimb
-from curves.heat.hills import sentence
-from curves.labels import MAY_NOT_HOLD_IT, MAY_NOT_START
+from curves.motion.heat import HillClimb
+from curves.motion.heat.hills import sentence
+from curves.parts.labels import MAY_NOT_HOLD_IT, MAY_NOT_START
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import NONE, Column, amount, given, name, names, number, section, table
 from curves.report.results import Endurance, Results

@@ -7,7 +7,7 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
-from curves.marks import OUTLINES, Mark
+from curves.present.marks import OUTLINES, Mark
 from curves.report.markup import Attribute, Markup, short, tag
 
 FONT = "source-sans-3-latin-wght-normal.woff2"

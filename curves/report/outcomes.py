@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from curves.digits import spanned
-from curves.labels import MAY_NOT_GET_THERE
+from curves.parts.labels import MAY_NOT_GET_THERE
 from curves.parts.tune import basis_factor
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (
@@ -22,7 +22,7 @@ from curves.report.pieces import (
     table,
 )
 from curves.report.results import Results
-from curves.starting import starts
+from curves.steady.starting import starts
 from curves.studies.levers import WORTH, Lever, telling
 from curves.units import FOOT, MPH
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.envelope import Envelope
+from curves.numerics.roots import Array
 from curves.report.look import shape
 from curves.report.markup import Child, Markup
 from curves.report.pieces import (
@@ -36,8 +36,8 @@ from curves.report.plot import (
 )
 from curves.report.results import Results
 from curves.report.stretches import limits_figure
-from curves.roots import Array
-from curves.starting import starts
+from curves.steady.envelope import Envelope
+from curves.steady.starting import starts
 from curves.units import KMH, PERCENT
 
 

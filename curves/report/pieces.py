@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from curves import digits
-from curves.labels import MAY_NOT_START
+from curves.parts.labels import MAY_NOT_START
 from curves.report.look import swatch
 from curves.report.markup import Child, Markup, escape, join, tag
 from curves.report.plot import NARROW, WIDE

@@ -11,11 +11,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.counts import evenly, round_step
-from curves.marks import Mark
+from curves.numerics.counts import evenly, round_step
+from curves.numerics.roots import Array
+from curves.present.marks import Mark
 from curves.report.look import LIGHT, shape
 from curves.report.markup import Child, Markup, short, tag
-from curves.roots import Array
 
 WIDE, NARROW = 760.0, 360.0
 """Widths a drawing is made in, px: for paper and screens, and for phones."""

@@ -10,7 +10,6 @@ from typing import TypeVar
 import numpy as np
 
 from curves.answer import Answer, which_pack
-from curves.balance import TopSpeed, batch_top_speed, top_speed
 from curves.cautions import (
     Caution,
     Facts,
@@ -22,21 +21,22 @@ from curves.cautions import (
     instead,
     survey,
 )
-from curves.climb import held_speed
-from curves.counts import evenly
-from curves.energy import Range, steady_range
-from curves.envelope import Envelope, batch_envelope
-from curves.heat import HillClimb, Warming, hill, time_to_limit
-from curves.labels import NEARLY_EMPTY
-from curves.marks import Mark, mark_of
+from curves.motion.climb import held_speed
+from curves.motion.energy import Range, steady_range
+from curves.motion.heat import HillClimb, Warming, hill, time_to_limit
+from curves.motion.runs import Runs, coupled_runs, timed_runs
+from curves.numerics.counts import evenly
+from curves.numerics.roots import Array
 from curves.pace import tell
 from curves.parts.job import Job
+from curves.parts.labels import NEARLY_EMPTY
 from curves.parts.rig import Rig
+from curves.present.marks import Mark, mark_of
+from curves.present.span import line_end
 from curves.report.wish import Wish
-from curves.roots import Array
-from curves.runs import Runs, coupled_runs, timed_runs
-from curves.span import line_end
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import TopSpeed, batch_top_speed, top_speed
+from curves.steady.envelope import Envelope, batch_envelope
 from curves.studies.levers import tried
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.studies.settings import SETTING

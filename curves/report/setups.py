@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from curves.labels import NEARLY_EMPTY
+from curves.parts.labels import NEARLY_EMPTY
 from curves.parts.rig import Rig
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import (
@@ -21,7 +21,7 @@ from curves.report.pieces import (
     table,
 )
 from curves.report.results import Results, Speed
-from curves.starting import starts
+from curves.steady.starting import starts
 from curves.units import KMH
 
 PARTS = ("motor", "controller", "pack", "tune", "bike")

@@ -6,7 +6,6 @@ import math
 from itertools import groupby
 from typing import NamedTuple
 
-from curves.envelope import words as limit_words
 from curves.report.look import LIGHT, shape
 from curves.report.markup import Markup, tag
 from curves.report.pieces import (
@@ -20,6 +19,7 @@ from curves.report.pieces import (
 )
 from curves.report.plot import CHARACTER, NARROW, Axes, along, svg, words
 from curves.report.results import Results
+from curves.steady.envelope import words as limit_words
 
 ROW = 47.0
 """Height of a setup's row, its name included, px."""

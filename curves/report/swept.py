@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from curves.marks import Mark
+from curves.numerics.roots import Array
+from curves.present.marks import Mark
 from curves.report.look import shape
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import Column, figure, given, listed, number, section, table
@@ -24,7 +25,6 @@ from curves.report.plot import (
     words,
 )
 from curves.report.results import Results
-from curves.roots import Array
 from curves.studies import packs, weakening_words
 from curves.studies.helping import marks
 from curves.studies.packs import PackSweep

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed
-from curves.batch import Batch
-from curves.envelope import draw, no_load_speed
+from curves.motion.runs import Targets, timed_runs
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.runs import Targets, timed_runs
-from curves.stack import Stack, stack
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import balance_speed
+from curves.steady.envelope import draw, no_load_speed
 from curves.studies.common import Progress, quietly
 from curves.studies.samples import Input, Method, inputs_of, normal_samples, sampled
 

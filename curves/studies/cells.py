@@ -10,9 +10,9 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from curves.errors import JobError, Problem
+from curves.numerics.roots import Array
 from curves.parts.recount import following
-from curves.roots import Array
-from curves.stack import Stack
+from curves.setups.stack import Stack
 from curves.studies.common import bounds_of
 
 Hold: TypeAlias = Literal["strings", "cells", "energy"]

@@ -8,15 +8,15 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from curves.batch import Batch
-from curves.envelope import batch_envelope, draw
-from curves.heat import settled
-from curves.holding import hold, pack_current
+from curves.motion.heat import settled
+from curves.numerics.roots import Array, Index, costly_root
 from curves.pace import tell
 from curves.parts import Bike, Conditions, Controller, Motor, Pack, Setup, Tune
 from curves.parts.base import Table
-from curves.roots import Array, Index, costly_root
-from curves.stack import Stack
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack
+from curves.steady.envelope import batch_envelope, draw
+from curves.steady.part_load import hold, pack_current
 from curves.units import KMH
 
 Progress: TypeAlias = Callable[[int, int], None]

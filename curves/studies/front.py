@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.errors import JobError, Problem
-from curves.roots import Array
+from curves.numerics.roots import Array
 from curves.studies.results import result
 
 _GOAL = re.compile(r"\s*(\w[\w.]*?)\s*(<=|>=)\s*(\S+)\s*")

@@ -9,15 +9,15 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed, batch_top_speed
-from curves.climb import steepest_grade
-from curves.envelope import no_load_speed
 from curves.errors import JobError, Problem
+from curves.motion.climb import steepest_grade
+from curves.motion.runs import Runs, Targets, timed_runs
+from curves.numerics.roots import Array, Index
 from curves.parts.rig import Rig
-from curves.roots import Array, Index
-from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Stack, stack
-from curves.starting import starts
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import balance_speed, batch_top_speed
+from curves.steady.envelope import no_load_speed
+from curves.steady.starting import starts
 from curves.studies.common import Progress, Running, quietly, running
 from curves.units import AS_WRITTEN, FOOT, KMH, MPH, Units
 

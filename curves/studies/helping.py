@@ -7,13 +7,13 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from curves.balance import batch_top_speed
-from curves.counts import whole
 from curves.digits import digits
+from curves.numerics.counts import whole
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import stack
-from curves.starting import starts as can_start
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.starting import starts as can_start
 from curves.studies.cells import with_series
 from curves.studies.common import held_by
 from curves.units import AS_WRITTEN, KMH, Units

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed, batch_top_speed
-from curves.batch import Batch
-from curves.envelope import draw
+from curves.numerics.roots import Array, Index
 from curves.point.solve import voltage_room
-from curves.roots import Array, Index
-from curves.stack import Stack
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack
+from curves.steady.balance import balance_speed, batch_top_speed
+from curves.steady.envelope import draw
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import pick, study_root, surplus
 

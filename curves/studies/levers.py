@@ -11,13 +11,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.balance import CEILING_WORDS, COASTING, balance_speed
 from curves.digits import digits, is_even
-from curves.envelope import no_load_speed
-from curves.labels import possessive
+from curves.numerics.roots import Array
+from curves.parts.labels import possessive
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import CEILING_WORDS, COASTING, balance_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.cells import with_series
 from curves.studies.common import pick
 from curves.studies.sensitivity import Sensitivity

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import batch_top_speed
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import batch_top_speed
 from curves.studies.cells import Hold, checked_fields, with_inputs
 from curves.studies.common import Progress, pick, quietly
 from curves.studies.results import results_of

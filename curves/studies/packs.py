@@ -8,16 +8,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves.balance import batch_top_speed
 from curves.errors import JobError, Problem
-from curves.labels import charged, on_slope
+from curves.motion.runs import Runs, Targets, timed_runs
+from curves.numerics.roots import Array
 from curves.parts.goals import Goals
+from curves.parts.labels import charged, on_slope
 from curves.parts.pack import cell_curve
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Stack, stack
-from curves.starting import starts
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.starting import starts
 from curves.studies.cells import Caps, Hold, with_series
 from curves.studies.common import (
     most_winding_loss,

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves.balance import TopSpeed
-from curves.heat import Settled, settled
-from curves.roots import Array
-from curves.stack import Stack
+from curves.motion.heat import Settled, settled
+from curves.numerics.roots import Array
+from curves.setups.stack import Stack
+from curves.steady.balance import TopSpeed
 from curves.studies.common import running
 
 CONTROLLER_VOLTS = "controller volts with the drive off"

@@ -9,15 +9,15 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from curves.balance import Balance, balance_speed
-from curves.batch import Batch
-from curves.climb import steepest_grade
-from curves.envelope import Drawn, draw, input_power_at, no_load_speed
 from curves.errors import JobError, Problem
-from curves.holding import pack_current
-from curves.roots import Array
-from curves.runs import Runs, Targets, timed_runs
-from curves.stack import Stack
+from curves.motion.climb import steepest_grade
+from curves.motion.runs import Runs, Targets, timed_runs
+from curves.numerics.roots import Array
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack
+from curves.steady.balance import Balance, balance_speed
+from curves.steady.envelope import Drawn, draw, input_power_at, no_load_speed
+from curves.steady.part_load import pack_current
 from curves.studies.common import LOOKS, Running, running, settled_winding
 from curves.units import FOOT, KMH, MPH, PERCENT
 

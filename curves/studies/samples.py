@@ -9,10 +9,10 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from curves.numerics.roots import Array
 from curves.parts.base import Table
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack
+from curves.setups.stack import Stack
 from curves.studies.common import pick
 from curves.studies.tolerances import kept_possible, sampled_at, unsure
 

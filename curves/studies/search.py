@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.errors import JobError, Problem
+from curves.numerics.roots import Array, Index
 from curves.pace import tell
 from curves.parts.rig import Rig
-from curves.roots import Array, Index
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
 from curves.studies.cells import Caps, Hold, checked_fields, value_problem, with_inputs
 from curves.studies.common import pick
 from curves.studies.front import Goal, front_of

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves.balance import balance_speed
-from curves.envelope import no_load_speed
+from curves.numerics.roots import Array
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack
+from curves.setups.stack import Stack
+from curves.steady.balance import balance_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.spread import moves
 from curves.units import KMH
 

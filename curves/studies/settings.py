@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import CEILING_WORDS, COASTING, TopSpeed, batch_top_speed
-from curves.envelope import draw
-from curves.roots import Array, Index
-from curves.stack import Stack
+from curves.numerics.roots import Array, Index
+from curves.setups.stack import Stack
+from curves.steady.balance import CEILING_WORDS, COASTING, TopSpeed, batch_top_speed
+from curves.steady.envelope import draw
 from curves.studies.common import pick, study_root, surplus
 from curves.studies.ratings import HEAT_RATINGS, RATINGS, rating_of
 

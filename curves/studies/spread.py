@@ -15,13 +15,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.balance import balance_speed
-from curves.batch import Batch
-from curves.digits import BAND
-from curves.envelope import no_load_speed
+from curves.numerics.normal import BAND
+from curves.numerics.roots import Array, Index
 from curves.parts.rig import Rig
-from curves.roots import Array, Index
-from curves.stack import Stack, stack
+from curves.setups.batch import Batch
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import balance_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.common import pick
 from curves.studies.tolerances import Unsure, kept_possible, moved_by, sampled_at, unsure
 

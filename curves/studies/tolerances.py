@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.digits import BAND
+from curves.numerics.normal import BAND
+from curves.numerics.roots import Array
 from curves.parts.base import Table
 from curves.parts.notes import USUAL
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import PARTS
+from curves.setups.stack import PARTS
 from curves.studies.common import bounds_of
 
 _INDUCTANCES = ("motor.inductance_d_uh", "motor.inductance_q_uh")

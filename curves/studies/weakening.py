@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from curves.balance import TopSpeed, batch_top_speed
-from curves.envelope import draw
 from curves.errors import JobError, Problem
-from curves.heat import settled
-from curves.labels import NEARLY_EMPTY
+from curves.motion.heat import settled
+from curves.numerics.roots import Array
+from curves.parts.labels import NEARLY_EMPTY
 from curves.parts.rig import Rig
-from curves.roots import Array
-from curves.stack import Stack, stack
+from curves.setups.stack import Stack, stack
+from curves.steady.balance import TopSpeed, batch_top_speed
+from curves.steady.envelope import draw
 from curves.studies.common import Running, pick, running, settled_winding
 from curves.studies.ratings import HEAT_RATINGS, RATINGS, Rating, rating_of
 from curves.studies.settings import (

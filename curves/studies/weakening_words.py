@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from curves.labels import charged
-from curves.starting import starts
+from curves.parts.labels import charged
+from curves.steady.starting import starts
 from curves.studies.common import held_by
 from curves.studies.weakening import WeakeningSweep
 from curves.units import AS_WRITTEN, Units

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
-from curves.balance import TopSpeed, batch_top_speed
 from curves.cautions import Facts, survey
-from curves.envelope import LIMIT_WORDS, batch_envelope
-from curves.envelope_braking import batch_braking
-from curves.span import line_end
-from curves.stack import stack
+from curves.present.span import line_end
+from curves.setups.stack import stack
+from curves.steady.balance import TopSpeed, batch_top_speed
+from curves.steady.braking import batch_braking
+from curves.steady.envelope import LIMIT_WORDS, batch_envelope
 from curves.units import KMH
 
 Array = NDArray[np.float64]

@@ -16,9 +16,9 @@ import numpy as np
 from curves import Goals, Job, Pack, Rig
 from curves.answer import Answer, Tops, tops, which_pack
 from curves.cautions import Caution, Fit, cautions, fit
-from curves.envelope import batch_envelope
 from curves.parts.pack import cell_curve
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.envelope import batch_envelope
 from curves.studies.helping import Line, own_line
 from curves.studies.levers import measure_next, tried
 from curves.studies.sensitivity import sensitivity

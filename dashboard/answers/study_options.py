@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from curves.runs import Targets
+from curves.motion.runs import Targets
 from curves.studies.cells import Caps, Hold
 from curves.units import FOOT, MPH
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from curves.marks import OUTLINES, mark_of
+from curves.present.marks import OUTLINES, mark_of
 
 FONT = '"Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
 
@@ -46,7 +46,7 @@ class Mark(NamedTuple):
 
 
 LARGEST = 1.2
-"""How far the corners of the widest shape are from its middle, see ``curves.marks``."""
+"""How far the corners of the widest shape are from its middle, see ``curves.present.marks``."""
 
 
 def mark(slot: int) -> Mark:

@@ -11,8 +11,8 @@ import annotated_types
 import dash_mantine_components as dmc
 from dash import html
 
-from curves.labels import label_of
 from curves.parts.base import LARGEST, SMALLEST
+from curves.parts.labels import label_of
 from curves.parts.notes import NOT_GIVEN, USUAL
 from curves.parts.pack import cell_curve, cell_names
 from curves.parts.plausible import doubt

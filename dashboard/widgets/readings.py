@@ -12,8 +12,8 @@ from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves.errors import Problem
-from curves.labels import label_of
 from curves.measured.readings import Bench
+from curves.parts.labels import label_of
 from curves.units import AS_WRITTEN, Units
 from dashboard.base import ids
 from dashboard.state.session import View

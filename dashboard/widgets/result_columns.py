@@ -8,7 +8,7 @@ from typing import Any
 
 from dash import html
 
-from curves.starting import starts
+from curves.steady.starting import starts
 from curves.studies.levers import bought
 from curves.units import Units
 from dashboard.answers.setups import (

@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from curves.numerics.roots import Array
 from curves.parts.job import load_job
 from curves.point.limits import SQRT3, Drive
-from curves.roots import Array
-from curves.stack import stack
+from curves.setups.stack import stack
 
 RIG = "13 cells, weakened"
 SEED = 7

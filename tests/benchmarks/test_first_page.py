@@ -9,9 +9,9 @@ from time import process_time
 
 import numpy as np
 
-from curves.envelope import batch_envelope
 from curves.parts.job import load_job
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.envelope import batch_envelope
 from curves.units import KMH
 
 SETUPS, SPEEDS, ROUNDS = 8, 400, 30

@@ -6,10 +6,10 @@ Nothing here asserts a time. What is asserted is that a batch answers as single 
 import numpy as np
 import pytest
 
-from curves.heat import hill
+from curves.motion.heat import hill
+from curves.motion.runs import Targets, timed_runs
 from curves.parts.job import load_job
-from curves.runs import Targets, timed_runs
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.units import FOOT, KMH, MPH, PERCENT
 
 RIG = "13 cells, weakened"

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from curves.parts.job import load_job
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.studies.common import pick
 from curves.studies.results import results_of
 from curves.studies.search import Span, search

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from curves import parse_job
-from curves.balance import top_speed
-from curves.envelope import batch_envelope, words
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
+from curves.steady.envelope import batch_envelope, words
 from curves.units import KMH
 from tests.oracle.make import ANSWERS, answers, trees
 

@@ -9,7 +9,7 @@ import mpmath as mp
 import numpy as np
 import pytest
 
-from curves.runs import Targets, coupled_runs, timed_runs
+from curves.motion.runs import Targets, coupled_runs, timed_runs
 from curves.units import FOOT, MPH
 from tests.runs_cases import constant_force, rigs
 

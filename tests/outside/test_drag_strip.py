@@ -8,8 +8,8 @@ at 5 m/s2) are derived, sqrt(2 x / a).
 import numpy as np
 import pytest
 
-from curves.runs import Targets, coupled_runs, timed_runs
-from curves.runs.results import TRAP_M
+from curves.motion.runs import Targets, coupled_runs, timed_runs
+from curves.motion.runs.results import TRAP_M
 from curves.units import FOOT, MILE
 from tests.runs_cases import constant_force
 

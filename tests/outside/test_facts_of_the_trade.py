@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from curves import parse_job
-from curves.envelope import envelope, words
 from curves.parts.pack import cell_curve, cell_voltage
+from curves.steady.envelope import envelope, words
 from curves.units import KMH
 
 JOB = """

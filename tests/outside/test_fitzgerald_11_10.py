@@ -11,9 +11,9 @@ lossless surface-magnet machine).
 import numpy as np
 import pytest
 
+from curves.numerics.roots import bracketed_root
 from curves.point.limits import phase_voltage
 from curves.point.solve import operating_point, voltage_room
-from curves.roots import bracketed_root
 from tests.drives import RPM, SQRT3, drive
 
 PHASE_V = 220 * np.sqrt(2) / SQRT3

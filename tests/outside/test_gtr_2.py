@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from curves.motion.tractive_force import push
 from curves.parts.bike import coast_down_force
 from curves.parts.presets import US_A_N, US_C_N_PER_KMH2, US_MASS_KG, gtr_road_load, us_road_load
-from curves.push import push
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.units import KMH
 from tests.runs_cases import rigs
 

@@ -10,7 +10,7 @@ The splits are a fourth-order integration of those rounded coefficients.
 import numpy as np
 import pytest
 
-from curves.runs import Targets, coupled_runs, timed_runs
+from curves.motion.runs import Targets, coupled_runs, timed_runs
 from curves.units import FOOT, MPH
 from tests.runs_cases import FLUX, PER_AMPERE, rigs
 

@@ -6,9 +6,9 @@ Source: the maximum power transfer theorem, in every textbook on circuits.
 import numpy as np
 import pytest
 
-from curves.envelope import envelope
-from curves.runs import power_ceiling
-from curves.stack import stack
+from curves.motion.runs import power_ceiling
+from curves.setups.stack import stack
+from curves.steady.envelope import envelope
 from tests.runs_cases import KV, rigs
 
 VOLTS, OHM = 48.0, 0.1

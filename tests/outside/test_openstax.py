@@ -8,9 +8,9 @@ g is 9.8, which here goes into the mass.
 import numpy as np
 import pytest
 
-from curves.holding import hold
 from curves.parts.bike import slope_force
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.part_load import hold
 from curves.units import GRAVITY, KMH
 from tests.runs_cases import rigs
 

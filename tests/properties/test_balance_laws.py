@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from curves import parse_job
-from curves.balance import batch_top_speed
-from curves.push import push
-from curves.runs_on import dragged_force
-from curves.stack import stack
+from curves.motion.tractive_force import push
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.runs_on import dragged_force
 from curves.studies.common import pick
 from curves.units import KMH
 from tests.oracle.random_jobs import job as random_job

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from curves import parse_job
-from curves.envelope import batch_envelope
-from curves.stack import stack
-from curves.torque_gains import torque_gains
+from curves.setups.stack import stack
+from curves.steady.envelope import batch_envelope
+from curves.steady.gains import torque_gains
 from tests.oracle.random_jobs import job as random_job
 
 SHARES = np.array([0.02, 0.45, 0.75, 0.95, 1.2])

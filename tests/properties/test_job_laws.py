@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curves import parse_job
-from curves.balance import batch_top_speed
-from curves.envelope import batch_envelope, draw, words
 from curves.point.limits import demanded_voltage, input_power, sagged_voltage
 from curves.point.solve import operating_point
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.envelope import batch_envelope, draw, words
 from tests.oracle.random_jobs import job as random_job
 
 SEEDS = st.integers(0, 10**9)

@@ -16,11 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curves import load_job
-from curves.balance import top_speed
 from curves.cli import main
 from curves.parts.job import build_job
 from curves.report.results import results
 from curves.report.wish import Wish
+from curves.steady.balance import top_speed
 from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import stack_band, top_speed_band

@@ -10,18 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curves import parse_job
-from curves.balance import top_speed
 from curves.cautions import cautions, survey
 from curves.digits import spanned
-from curves.drive_off import drive_off
-from curves.envelope import envelope
-from curves.envelope_braking import braking_envelope
-from curves.labels import MAY_NOT_START
-from curves.stack import stack
+from curves.parts.labels import MAY_NOT_START
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
+from curves.steady.braking import braking_envelope
+from curves.steady.drive_off import drive_off
+from curves.steady.envelope import envelope
+from curves.steady.gains import torque_gains
 from curves.studies.levers import buys, measure_next, tried
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import top_speed_band
-from curves.torque_gains import torque_gains
 from curves.units import KMH
 from tests.oracle.random_jobs import job as random_job
 

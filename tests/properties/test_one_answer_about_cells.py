@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 
 from curves import Job, JobError, dump_job, load_job, parse_job, top_speed
 from curves.answer import which_pack
-from curves.balance import batch_top_speed
 from curves.cli import main
-from curves.labels import on_slope
 from curves.parts.job import build_job
+from curves.parts.labels import on_slope
 from curves.report.page import report
 from curves.report.wish import PackStudy, Wish
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
 from curves.studies.helping import WORTH_KMH, own_counts
 from curves.studies.packs import pack_sweep, sentence
 from curves.units import KMH

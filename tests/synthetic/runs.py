@@ -9,10 +9,10 @@ that a fit uses.
 import numpy as np
 
 from curves import load_job
-from curves.envelope import draw, input_power_at
+from curves.motion.tractive_force import push
 from curves.point.limits import sagged_voltage
-from curves.push import push
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.envelope import draw, input_power_at
 
 STEP = 0.02
 

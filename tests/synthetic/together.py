@@ -11,7 +11,7 @@ import numpy as np
 
 from curves.measured import fit as fitting
 from curves.measured.predict import Ridden, ridden
-from curves.runs.panels import Panels
+from curves.motion.runs.panels import Panels
 
 
 class Together:

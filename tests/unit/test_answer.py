@@ -8,9 +8,9 @@ import pytest
 
 from curves import Goals, load_job
 from curves.answer import NOTICED, which_pack
-from curves.balance import top_speed
-from curves.digits import BAND
-from curves.labels import NEARLY_EMPTY
+from curves.numerics.normal import BAND
+from curves.parts.labels import NEARLY_EMPTY
+from curves.steady.balance import top_speed
 from curves.studies.spread import spread
 from curves.units import KMH, MPH, Units
 
@@ -58,7 +58,7 @@ def test_the_band_is_that_of_the_tolerances(job):
 
 
 def _top(batch):
-    from curves.balance import batch_top_speed
+    from curves.steady.balance import batch_top_speed
 
     return batch_top_speed(batch, ("",) * batch.size).speed
 

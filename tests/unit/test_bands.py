@@ -5,8 +5,8 @@ import pytest
 from scipy.special import ndtr, ndtri
 
 from curves import load_job, parse_job
-from curves.envelope import envelope
-from curves.runs import Targets
+from curves.motion.runs import Targets
+from curves.steady.envelope import envelope
 from curves.studies.bands import bands, first_order, shares
 from curves.studies.samples import inputs_of, normal_samples
 from curves.studies.tolerances import unsure

@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from curves import load_job, parse_job
-from curves.balance import top_speed
 from curves.cautions import fit, survey
 from curves.cautions.stuck import why_stuck
 from curves.cli import main
-from curves.heat import hill
+from curves.motion.heat import hill
 from curves.parts.job import build_job
 from curves.report.page import report
-from curves.stack import stack
-from curves.starting import at_rest, starts
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
+from curves.steady.starting import at_rest, starts
 from dashboard.answers.setups import compare
 from dashboard.pages.heat import page as stay_cool
 from dashboard.pages.heat import study as warmed

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from curves import load_job, parse_job
-from curves.balance import top_speed
 from curves.cautions import (
     CLASSES,
     SEVERITIES,
@@ -23,8 +22,9 @@ from curves.cautions import (
     wire_size,
 )
 from curves.cautions.wording import number
-from curves.drive_off import drive_off
-from curves.envelope import envelope
+from curves.steady.balance import top_speed
+from curves.steady.drive_off import drive_off
+from curves.steady.envelope import envelope
 from curves.units import KMH, MPH, Units
 from tests.spent import loops
 from tests.unit.one_rig import JOB, rig

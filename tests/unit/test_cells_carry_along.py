@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job, top_speed
-from curves.balance import batch_top_speed
 from curves.parts.recount import FOLLOWS, stated
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
 from curves.studies.cells import with_series
 from curves.units import AS_WRITTEN
 from dashboard.shell.editing import attempt, edit_part

@@ -9,10 +9,10 @@ import pytest
 
 from curves import load_job
 from curves.cli import main
-from curves.energy import steady_range
-from curves.heat import hill
+from curves.motion.energy import steady_range
+from curves.motion.heat import hill
+from curves.motion.runs import Targets, coupled_runs, same_pack_power, timed_runs
 from curves.parts.job import demo_job_text
-from curves.runs import Targets, coupled_runs, same_pack_power, timed_runs
 from curves.units import FOOT, KMH, MILE
 
 

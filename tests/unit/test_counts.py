@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from curves import load_job
-from curves.counts import evenly, round_step, whole
 from curves.measured import rolling
 from curves.measured.splits import _smooth
+from curves.numerics.counts import evenly, round_step, whole
 from curves.report.page import report
 from dashboard.answers.setups import compare
 from dashboard.pages.which_pack import figure as panels

@@ -16,8 +16,8 @@ from plotly.utils import PlotlyJSONEncoder
 
 import dashboard
 from curves import JobError, dump_job, load_job
-from curves.balance import top_speed
-from curves.labels import label_of
+from curves.parts.labels import label_of
+from curves.steady.balance import top_speed
 from curves.units import AS_WRITTEN, Units
 from dashboard.answers import setups as results
 from dashboard.answers.curve import POINTS

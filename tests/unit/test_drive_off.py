@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from curves.balance import top_speed
-from curves.drive_off import drive_off
 from curves.parts.job import load_job
 from curves.point.drive_off import DIODE_V, SHARES, TIMES, back_emf, generation, speed_at_emf
 from curves.point.limits import Drive
+from curves.steady.balance import top_speed
+from curves.steady.drive_off import drive_off
 from curves.units import RPM
 
 

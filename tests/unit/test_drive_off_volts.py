@@ -6,10 +6,10 @@ import json
 import pytest
 
 from curves import load_job, parse_job
-from curves.balance import top_speed
 from curves.cli import main
 from curves.commands.people import digits
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
 from curves.studies.results import OFFERED, results_of
 from curves.studies.weakening import weakening_sweep
 

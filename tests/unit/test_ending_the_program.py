@@ -13,9 +13,9 @@ import pytest
 
 from curves import load_job
 from curves.commands import progress
+from curves.motion.runs import coupled_runs
+from curves.motion.runs.results import Targets
 from curves.pace import heard_by, tell
-from curves.runs import coupled_runs
-from curves.runs.results import Targets
 
 ROOT = Path(__file__).resolve().parents[2]
 LONG = (

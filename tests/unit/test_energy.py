@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.energy import consumption, ride, steady_range
-from curves.envelope import envelope
+from curves.motion.energy import consumption, ride, steady_range
 from curves.parts.pack import cell_voltage
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.envelope import envelope
 from curves.units import KMH
 from tests.runs_cases import rigs
 

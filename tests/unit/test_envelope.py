@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from curves.envelope import envelope
+from curves.steady.envelope import envelope
 from tests.unit.one_rig import rig
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from curves.envelope_braking import BRAKING_WORDS, braking_envelope
 from curves.parts.job import load_job
+from curves.steady.braking import BRAKING_WORDS, braking_envelope
 from curves.units import KMH
 
 SPEED = np.array([0.0, 5.0, 20.0, 35.0]) * KMH

@@ -5,9 +5,9 @@ import plotly.graph_objects as go
 import pytest
 
 from curves import load_job
-from curves.heat import heat_map, hill
-from curves.heat.steepness import settled_to_steepest
-from curves.heat.tracks import hill_tracks
+from curves.motion.heat import heat_map, hill
+from curves.motion.heat.steepness import settled_to_steepest
+from curves.motion.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.parts.heating import HALF, HEAT_FIELDS, typical_heat
 from curves.parts.job import build_job

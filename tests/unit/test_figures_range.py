@@ -1,10 +1,11 @@
-"""The range page: what is drawn and said is what ``curves.energy`` worked out."""
+"""The range page: what is drawn and said is what ``curves.motion.energy`` worked out."""
 
 import numpy as np
 import plotly.graph_objects as go
 import pytest
 
-from curves import energy, load_job
+from curves import load_job
+from curves.motion import energy
 from curves.parts.job import build_job
 from curves.units import KMH, WATT_HOUR
 from dashboard.answers.setups import compare

@@ -8,9 +8,9 @@ import plotly.graph_objects as go
 import pytest
 
 from curves import load_job
+from curves.motion.runs import power_ceiling, timed_runs
 from curves.parts.job import build_job
-from curves.runs import power_ceiling, timed_runs
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.units import FOOT, MPH
 from dashboard.answers.setups import compare
 from dashboard.base import quantities

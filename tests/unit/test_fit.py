@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from curves import parse_job
-from curves.balance import top_speed
 from curves.cautions import fit, plausible, survey
+from curves.steady.balance import top_speed
 from curves.units import KMH, RPM, Units
 from tests.unit.one_rig import JOB, rig
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.balance import batch_top_speed, top_speed
-from curves.runs import Targets, timed_runs
-from curves.stack import stack
+from curves.motion.runs import Targets, timed_runs
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed, top_speed
 from curves.studies.gearing import gear_sweep, sentence
 from curves.units import KMH, MPH
 

@@ -8,12 +8,20 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.digits import BAND
-from curves.heat import Reading, heat_map, hill, improved_heat, settled, time_to_limit, warm_up
-from curves.heat.march import march
-from curves.heat.tracks import hill_tracks
-from curves.heat.warm_up import MOST_TRIES, WarmUp
-from curves.holding import ride_at
+from curves.motion.heat import (
+    Reading,
+    heat_map,
+    hill,
+    improved_heat,
+    settled,
+    time_to_limit,
+    warm_up,
+)
+from curves.motion.heat.march import march
+from curves.motion.heat.tracks import hill_tracks
+from curves.motion.heat.warm_up import MOST_TRIES, WarmUp
+from curves.motion.state import COLDEST_C, at_state, hottest, thermal
+from curves.numerics.normal import BAND
 from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.heating import (
     HALF,
@@ -22,8 +30,8 @@ from curves.parts.heating import (
     typical_heat,
     with_typical_heat,
 )
-from curves.stack import stack
-from curves.state import COLDEST_C, at_state, hottest, thermal
+from curves.setups.stack import stack
+from curves.steady.part_load import ride_at
 from curves.units import KMH
 
 AIR_C = 18.0

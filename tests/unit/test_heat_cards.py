@@ -3,10 +3,10 @@
 import pytest
 
 from curves import load_job
-from curves.heat import improved_heat
+from curves.motion.heat import improved_heat
+from curves.motion.runs import repeated_runs
 from curves.parts.heating import HEAT_FIELDS
 from curves.parts.job import build_job
-from curves.runs import repeated_runs
 from curves.units import FOOT, KMH, Units
 from dashboard.answers.setups import compare
 from dashboard.pages.heat import heat_readings as readings

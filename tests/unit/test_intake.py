@@ -5,11 +5,11 @@ import itertools
 import numpy as np
 import pytest
 
-from curves.balance import top_speed
 from curves.cautions.law import CLASSES
 from curves.intake import BIKES, CHEMISTRIES, POSTURES, TYRES, Asked, counts_compared, first_job
 from curves.parts.job import profile_names
 from curves.parts.pack import cell_curve
+from curves.steady.balance import top_speed
 from curves.units import AS_WRITTEN, Units
 from dashboard.shell.intake_form import SAID, UNITS, asked, buys, form, wrong
 

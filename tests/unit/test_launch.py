@@ -10,7 +10,7 @@ from curves.measured.launch import launches
 from curves.measured.logs import read_log
 from curves.measured.measured_run import averaged, runs_in
 from curves.measured.splits import measured_splits
-from curves.runs import Targets, timed_runs
+from curves.motion.runs import Targets, timed_runs
 from curves.units import FOOT
 from tests.synthetic import runs as synthetic
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.balance import top_speed
-from curves.labels import label_of, possessive
+from curves.parts.labels import label_of, possessive
+from curves.steady.balance import top_speed
 from curves.studies.levers import LEVERS, bought, buys, levers_in, measure_next, tried
 from curves.studies.sensitivity import Influence, Sensitivity, sensitivity
 from curves.units import AS_WRITTEN, KMH, Units

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.balance import top_speed
-from curves.envelope import envelope
-from curves.runs import Targets, timed_runs
-from curves.stack import stack
+from curves.motion.runs import Targets, timed_runs
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
+from curves.steady.envelope import envelope
 from curves.studies.maps import result_map
 from curves.studies.results import PATTERNS, RESULTS, result, results_of
 from curves.units import FOOT, KMH, MPH

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from curves import Goals, JobError, load_job
-from curves.balance import batch_top_speed, top_speed
-from curves.heat import settled
-from curves.labels import NEARLY_EMPTY, charged, on_slope
-from curves.runs import Targets, timed_runs
-from curves.stack import stack
+from curves.motion.heat import settled
+from curves.motion.runs import Targets, timed_runs
+from curves.parts.labels import NEARLY_EMPTY, charged, on_slope
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed, top_speed
 from curves.studies.cells import with_series
 from curves.studies.packs import for_goals, pack_sweep, sentence
 from curves.units import KMH

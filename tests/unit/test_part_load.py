@@ -6,8 +6,6 @@ import numpy as np
 import pytest
 
 from curves import load_job, load_profile
-from curves.envelope import envelope
-from curves.holding import hold, ride_at
 from curves.point.limits import (
     demanded_voltage,
     derated_torque,
@@ -16,7 +14,9 @@ from curves.point.limits import (
 )
 from curves.point.part_load import part_load
 from curves.point.solve import operating_point
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.envelope import envelope
+from curves.steady.part_load import hold, ride_at
 from curves.units import KMH
 
 SHARES = (0.0, 0.1, 0.5, 0.9, 0.999, 1.0)

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from curves import load_job, top_speed
-from curves.balance import balance_speed
-from curves.envelope import no_load_speed
-from curves.heat.settling import settled
-from curves.stack import stack
+from curves.motion.heat.settling import settled
+from curves.setups.stack import stack
+from curves.steady.balance import balance_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import stack_band, top_speed_band
 from curves.units import KMH, PERCENT

@@ -8,7 +8,7 @@ import pytest
 from curves import JobError, load_job
 from curves.measured.recheck import recheck
 from curves.measured.typed import METERS, Typed, predictions
-from curves.stack import stack
+from curves.setups.stack import stack
 
 ASKED = tuple(METERS)
 AT = Typed(amperes=20.0, motor_speed_kmh=30.0, wh_speed_kmh=30.0)

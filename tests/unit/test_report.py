@@ -11,17 +11,17 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job, parse_job
-from curves.balance import top_speed
 from curves.digits import digits
-from curves.energy import steady_range
-from curves.heat import hill, time_to_limit
-from curves.labels import NEARLY_EMPTY
+from curves.motion.energy import steady_range
+from curves.motion.heat import hill, time_to_limit
+from curves.motion.runs import coupled_runs
 from curves.parts.base import SOURCE_KINDS
+from curves.parts.labels import NEARLY_EMPTY
 from curves.parts.notes import NOT_GIVEN
 from curves.parts.reading import CARRIED
 from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report, results
 from curves.report.carried import carry
-from curves.runs import coupled_runs
+from curves.steady.balance import top_speed
 from curves.studies.packs import pack_sweep
 from curves.studies.packs import sentence as pack_sentence
 from curves.units import KMH, Units
@@ -311,8 +311,8 @@ def test_studies_are_there_when_asked_for(page, demo):
 
 
 def test_the_band_of_limits_has_no_gap_and_is_the_envelopes(demo):
-    from curves.envelope import envelope, words
     from curves.report.stretches import stretches
+    from curves.steady.envelope import envelope, words
 
     found = results(demo, QUICK)
     for k, rig in enumerate(found.rigs):

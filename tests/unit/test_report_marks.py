@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.marks import COLOURS, OUTLINES
+from curves.present.marks import COLOURS, OUTLINES
 from curves.report import Wish, report, results
 from curves.report.plot import WIDE
 from dashboard.answers.setups import compare

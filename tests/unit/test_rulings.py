@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from curves import JobError, parse_job
-from curves.balance import top_speed
-from curves.envelope import envelope, words
+from curves.steady.balance import top_speed
+from curves.steady.envelope import envelope, words
 
 KMH, RPM = 1 / 3.6, math.pi / 30
 SQRT2, SQRT3 = math.sqrt(2), math.sqrt(3)

@@ -16,7 +16,7 @@ from curves.measured.noise import Noise, noise_of
 from curves.measured.overlay import overlay
 from curves.measured.parameters import MOVABLE, parameters
 from curves.measured.predict import changed, ridden
-from curves.stack import stack
+from curves.setups.stack import stack
 from tests.synthetic import coverage
 from tests.synthetic import runs as synthetic
 from tests.synthetic.coverage import TRUTH, exact, noisy
@@ -201,7 +201,7 @@ def test_white_and_coloured_are_inverse():
 
 
 def test_prediction_is_that_of_the_timed_run(job):
-    from curves.runs import Targets, timed_runs
+    from curves.motion.runs import Targets, timed_runs
 
     stacked = stack(job.rigs()[:3])
     asked = Targets(speeds=(4.0, 8.0), distances=(50.0, 300.0))

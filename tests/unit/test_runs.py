@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from curves import load_job, load_profile
-from curves.runs import (
+from curves.motion.runs import (
     RUN_WORDS,
     Targets,
     coupled_runs,
@@ -18,9 +18,9 @@ from curves.runs import (
     timed_runs,
     trace,
 )
-from curves.runs.repeated import cooled
-from curves.stack import stack
-from curves.state import thermal
+from curves.motion.runs.repeated import cooled
+from curves.motion.state import thermal
+from curves.setups.stack import stack
 from curves.units import FOOT, MPH
 from tests.runs_cases import constant_force, rigs
 

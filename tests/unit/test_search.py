@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
 from curves import JobError, load_job
-from curves.balance import top_speed
 from curves.cli import main
+from curves.steady.balance import top_speed
 from curves.studies import search as study
 from curves.studies.front import Goal, front_of, parse_goal
 from curves.studies.search import Span, search

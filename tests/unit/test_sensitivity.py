@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from curves.balance import balance_speed, top_speed
-from curves.envelope import no_load_speed
 from curves.parts.job import load_job, parse_job
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import balance_speed, top_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.sensitivity import sensitivity
 from curves.studies.tolerances import unsure
 from curves.units import KMH

@@ -5,11 +5,11 @@ import pytest
 
 from curves import load_job
 from curves.answer import which_pack
-from curves.balance import balance_speed, top_speed
-from curves.digits import BAND
-from curves.envelope import no_load_speed
+from curves.numerics.normal import BAND
 from curves.parts.controller import MOST_MODULATION
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import balance_speed, top_speed
+from curves.steady.envelope import no_load_speed
 from curves.studies.samples import inputs_of, normal_samples, sampled
 from curves.studies.spread import spread, stack_band, top_speed_band
 from tests.unit.one_rig import rig

@@ -8,7 +8,7 @@ import pytest
 
 from curves import dump_job, load_job, parse_job
 from curves.parts.job import build_job
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.studies.cells import checked_fields, value_problem
 from curves.studies.weakening import at_other_charge, top_speeds
 from curves.units import KMH, MPH, Units

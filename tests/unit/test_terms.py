@@ -4,7 +4,7 @@ import pytest
 from dash import html
 
 from curves import load_job
-from curves.runs import RUN_WORDS
+from curves.motion.runs import RUN_WORDS
 from dashboard.answers.setups import compare
 from dashboard.pages.cells import page as how_many_cells
 from dashboard.pages.gearing import page as gearing

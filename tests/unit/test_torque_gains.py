@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from curves.envelope import batch_envelope
-from curves.stack import stack
-from curves.torque_gains import rotor_per_road, torque_gains
+from curves.setups.stack import stack
+from curves.steady.envelope import batch_envelope
+from curves.steady.gains import rotor_per_road, torque_gains
 from curves.units import KMH
 from tests.unit.one_rig import rig
 

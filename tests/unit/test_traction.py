@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.balance import top_speed
-from curves.climb import chain_torque, held_speed, steepest_grade
+from curves.motion.climb import chain_torque, held_speed, steepest_grade
 from curves.parts.traction import lift_force, traction_force
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import top_speed
 from tests.runs_cases import constant_force
 
 W, MU, L, H, B = 1700.0, 0.8, 1.3, 0.9, 0.5

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job
-from curves.balance import batch_top_speed, top_speed
-from curves.heat import settled
-from curves.labels import NEARLY_EMPTY
-from curves.stack import stack
+from curves.motion.heat import settled
+from curves.parts.labels import NEARLY_EMPTY
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed, top_speed
 from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
 from curves.studies.weakening import at_other_charge, top_speeds, trade, weakening_sweep

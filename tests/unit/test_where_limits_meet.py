@@ -7,10 +7,10 @@ the distance of the current from the point (-I_ch, 0), I_ch = flux / L.
 import numpy as np
 import pytest
 
-from curves.envelope import envelope
 from curves.point.gains import LIMIT_WORDS, gains
 from curves.point.limits import SQRT3, input_power, sagged_voltage
 from curves.point.solve import operating_point
+from curves.steady.envelope import envelope
 from curves.units import KMH
 from tests.drives import drive
 from tests.unit.one_rig import rig

@@ -12,10 +12,10 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError
 from curves.digits import banded, digits
-from curves.labels import label_of
 from curves.measured.logs import demo_bench_text
 from curves.measured.profile import put_into
 from curves.measured.readings import bench_text, bench_tree
+from curves.parts.labels import label_of
 from curves.parts.reading import decode
 from dashboard.answers.setups import Comparison
 from dashboard.base import ids

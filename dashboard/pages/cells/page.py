@@ -9,7 +9,7 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
-from curves.labels import NEARLY_EMPTY
+from curves.parts.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
 from curves.studies.helping import marks, own_counts
 from curves.studies.packs import PackSweep, for_goals, pack_sweep, sentence

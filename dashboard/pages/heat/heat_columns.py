@@ -8,7 +8,7 @@ from typing import Any
 
 from dash import html
 
-from curves.labels import MAY_NOT_START
+from curves.parts.labels import MAY_NOT_START
 from curves.units import Units
 from dashboard.answers.setups import Comparison
 from dashboard.base.words import NONE, number, speed, with_unit

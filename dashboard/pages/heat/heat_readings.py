@@ -9,7 +9,7 @@ import dash_mantine_components as dmc
 from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
-from curves.heat import Improved, Reading, improved_heat
+from curves.motion.heat import Improved, Reading, improved_heat
 from curves.parts.heating import HEAT_FIELDS, winding_temperature
 from curves.parts.job import build_job
 from curves.parts.notes import own

@@ -8,9 +8,9 @@ from typing import Any
 
 from dash import Dash, html
 
-from curves.labels import MAY_NOT_START
 from curves.parts.heating import HEAT_FIELDS
 from curves.parts.invented import made_up
+from curves.parts.labels import MAY_NOT_START
 from curves.units import Units
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.base.words import listed, speed, unbroken

@@ -9,7 +9,7 @@ import dash_mantine_components as dmc
 from dash import Dash, Input, Output, State, html, set_props
 from dash.exceptions import PreventUpdate
 
-from curves.runs import Repeated, repeated_runs
+from curves.motion.runs import Repeated, repeated_runs
 from curves.units import FOOT, MINUTE, Units
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids

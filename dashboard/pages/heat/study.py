@@ -1,4 +1,4 @@
-"""Heat of the setups on the page: asks ``curves.heat``, and keeps what it answered."""
+"""Heat of the setups on the page: asks ``curves.motion.heat``, and keeps what it answered."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
-from curves.balance import top_speed
-from curves.climb import steepest_grade
-from curves.heat import hill, time_to_limit
-from curves.heat.steepness import settled_to_steepest
-from curves.heat.tracks import hill_tracks
+from curves.motion.climb import steepest_grade
+from curves.motion.heat import hill, time_to_limit
+from curves.motion.heat.steepness import settled_to_steepest
+from curves.motion.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
+from curves.steady.balance import top_speed
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
 from dashboard.answers.setups import Comparison, Reading, known, remembered_together
 from dashboard.state.session import View

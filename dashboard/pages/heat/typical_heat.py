@@ -9,7 +9,6 @@ import dash_mantine_components as dmc
 from dash import ALL, MATCH, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
-from curves.labels import label_of
 from curves.parts.heating import (
     HALF,
     HEAT_FIELDS,
@@ -19,6 +18,7 @@ from curves.parts.heating import (
     with_typical_heat,
 )
 from curves.parts.job import build_job
+from curves.parts.labels import label_of
 from curves.parts.motor import Motor
 from curves.parts.notes import own
 from curves.units import Units

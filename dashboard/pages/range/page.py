@@ -11,8 +11,8 @@ import numpy as np
 from dash import Dash, Input, Output, State, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
-from curves.counts import evenly
 from curves.digits import BANDS
+from curves.numerics.counts import evenly
 from curves.units import Units
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.answers.study_options import MOST_ROWS

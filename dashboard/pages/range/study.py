@@ -1,4 +1,4 @@
-"""Energy and range of the setups on the page: asks ``curves.energy``, keeps what it answered."""
+"""Energy and range of the setups on the page: asks ``curves.motion.energy``, keeps its answers."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from curves import Rig, energy
-from curves.balance import top_speed
+from curves import Rig
 from curves.digits import is_even, spanned
-from curves.labels import MAY_NOT_HOLD_IT
-from curves.stack import Stack
+from curves.motion import energy
+from curves.parts.labels import MAY_NOT_HOLD_IT
+from curves.setups.stack import Stack
+from curves.steady.balance import top_speed
 from curves.studies.spread import stack_band
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR, Units
 from dashboard.answers.setups import Comparison, Reading, known, remembered_together

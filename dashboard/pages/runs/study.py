@@ -1,4 +1,4 @@
-"""Timed runs of the setups on the page: asks ``curves.runs``, and keeps what it answered."""
+"""Timed runs of the setups on the page: asks ``curves.motion.runs``, and keeps what it answered."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
-from curves.runs import RUN_WORDS, Targets, held_back, same_pack_power, timed_runs
-from curves.stack import Stack, stack
+from curves.motion.runs import RUN_WORDS, Targets, held_back, same_pack_power, timed_runs
+from curves.setups.stack import Stack, stack
 from curves.studies.spread import stack_band
 from curves.units import FOOT, KMH
 from dashboard.answers.setups import Comparison, Reading, remembered_together

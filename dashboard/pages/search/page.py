@@ -9,7 +9,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.studies.results import result, results_of
 from curves.studies.search import Found
 from dashboard.answers.setups import Comparison, read, remembered

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from curves.stack import stack
+from curves.setups.stack import stack
 from curves.studies.cells import Caps, Hold, numbers_changed
 from curves.studies.front import Goal
 from curves.studies.results import OFFERED, result

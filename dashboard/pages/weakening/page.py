@@ -8,8 +8,8 @@ import numpy as np
 from dash import Dash, html
 
 from curves import Rig
-from curves.labels import charged
-from curves.stack import stack
+from curves.parts.labels import charged
+from curves.setups.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.helping import MOST_CELLS
 from curves.studies.settings import WORTH_KMH

@@ -10,7 +10,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, Rig
-from curves.labels import charged
+from curves.parts.labels import charged
 from curves.studies.weakening import Trade, WeakeningSweep, at_other_charge, top_speeds
 from curves.units import KMH
 from dashboard.answers.setups import Reading

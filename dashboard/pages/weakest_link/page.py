@@ -20,7 +20,7 @@ from curves.cautions import (
     weakest_link,
     wire_size,
 )
-from curves.heat import settled
+from curves.motion.heat import settled
 from curves.units import KMH
 from dashboard.answers.setups import Comparison, Reading, known, read, remembered
 from dashboard.base import ids

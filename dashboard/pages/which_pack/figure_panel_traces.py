@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from curves.counts import evenly
+from curves.numerics.counts import evenly
 from dashboard.answers.setups import Array, Reading
 from dashboard.base.theme import NEUTRAL, mark
 from dashboard.base.words import plot_safe, speed, speed_factor

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.counts import round_step
+from curves.numerics.counts import round_step
 from dashboard.answers.setups import Array, Curve, Reading
 from dashboard.base.words import speed_factor
 from dashboard.figures.spec import finite_max, round_up

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from curves.balance import batch_top_speed
-from curves.counts import evenly
-from curves.envelope import batch_envelope
+from curves.numerics.counts import evenly
 from curves.plaintext import no_formula
-from curves.stack import stack
+from curves.setups.stack import stack
+from curves.steady.balance import batch_top_speed
+from curves.steady.envelope import batch_envelope
 from curves.studies.levers import telling
 from curves.units import KMH, Units
 from dashboard.answers.setups import Reading, gained_of

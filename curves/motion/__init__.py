@@ -1,0 +1,1 @@
+"""A setup as it moves: forces, charge and temperatures, runs, hills and rides."""

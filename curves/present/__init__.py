@@ -1,0 +1,1 @@
+"""How results are laid out, whatever shows them."""

@@ -1,0 +1,1 @@
+"""Setups as arrays, and ready for the solver."""
