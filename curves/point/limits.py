@@ -114,7 +114,10 @@ def derating_factor(d: Drive, current: Array) -> tuple[Array, Array]:
     if x.shape[-1] == 1:
         return np.broadcast_to(y[..., 0], current.shape), np.zeros_like(current)
     points = x.shape[-1]
-    after = np.sum(x < current[..., None] * (1 - 1e-12), axis=-1)
+    after, size = np.zeros(current.shape, dtype=np.intp), current * (1 - 1e-12)
+    # A loop over a few points of a table costs a third of a sum along its short axis.
+    for point in x.T:
+        after += point < size
     k = np.arange(after.size) * points + np.clip(after, 1, points - 1)
     x0, x1 = x.ravel()[k - 1], x.ravel()[k]
     y0, y1 = y.ravel()[k - 1], y.ravel()[k]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves.numerics.roots import Array, Index, bracketed_root
+from curves.point import corner
 from curves.point.limits import (
     SQRT3,
     Drive,
@@ -17,10 +18,12 @@ from curves.point.limits import (
     sagged_voltage,
 )
 
-FIRST_NODES, NODES, PASSES = 65, 17, 15
-"""A derated machine may have several peaks, hence many nodes at first; each later pass narrows the
-interval eightfold, to 1e-15 of its width in the end: pack volts near half of V_oc show the root of
-what power is off by."""
+FIRST_NODES, FEW_NODES, NODES, PASSES = 65, 17, 17, 15
+"""A machine of several peaks needs many nodes at first; each later pass narrows the interval
+eightfold, to 1e-15 of its width in the end: pack volts near half of V_oc show the root of what
+power is off by."""
+LOOKS = (0, 1, 3, 6)
+"""Passes after which the peak is worked out from what the nodes show of it."""
 
 
 def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
@@ -32,30 +35,54 @@ def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
         limit: The most power that may be drawn, W, shape (n,).
     """
     low, high, possible = zero_torque_interval(d, w, limit)
-    a, b = low, high
-    count = FIRST_NODES
-    for _ in range(PASSES + 1):
+    i_d, i_q = np.full_like(w, np.nan), np.full_like(w, np.nan)
+    laws = corner.Laws(d, w, limit)
+    single = laws.concave()
+    for nodes, group in ((FEW_NODES, single), (FIRST_NODES, ~single)):
+        at = np.flatnonzero(possible & group)
+        if at.size:
+            i_d[at], i_q[at] = _narrowed(laws.pick(at), low[at], high[at], nodes)
+    return i_d, i_q
+
+
+def _narrowed(laws: corner.Laws, low: Array, high: Array, count: int) -> tuple[Array, Array]:
+    """The peak between two i_d, from ``count`` nodes on."""
+    i_d, i_q, top = (np.full_like(low, np.nan) for _ in range(3))
+    a, b, at = low, high, np.arange(low.size)
+    for n in range(PASSES + 1):
+        part = laws.pick(at)
         x = a[:, None] + (b - a)[:, None] * np.linspace(0.0, 1.0, count)
-        value, q = _score(d, w, limit, x)
+        enough = corner.COARSE if n < 2 else 0.0
+        value, q = _score(part.d, part.w, part.limit, x, enough)
         best = np.argmax(value, axis=1)[:, None]
-        i_d = np.take_along_axis(x, best, 1)[:, 0]
-        i_q, top = (np.take_along_axis(y, best, 1)[:, 0] for y in (q, value))
-        a = np.take_along_axis(x, np.maximum(best - 1, 0), 1)[:, 0]
-        b = np.take_along_axis(x, np.minimum(best + 1, count - 1), 1)[:, 0]
+        three = np.clip(best + np.array([-1, 0, 1]), 0, count - 1)
+        near, up, torque = (np.take_along_axis(y, three, 1).T for y in (x, q, value))
+        i_d[at], i_q[at], top[at] = near[1], up[1], torque[1]
+        a, b = near[0], near[2]
         count = NODES
+        if n in LOOKS:
+            scan = corner.Scan(near, up, torque, low[at], high[at])
+            found, *point = corner.settled(part, scan)
+            i_d[at], i_q[at] = point
+            go = ~found
+            at, a, b = at[go], a[go], b[go]
+            if not at.size:
+                return i_d, i_q
+    d, w, limit = laws.d, laws.w, laws.limit
     # Without resistance under a limit on power, or without saliency under one on the torque
     # current, torque is level over a stretch of i_d. A peak is not: shifting it would cost digits.
     drawn = input_power(d, w, i_d, i_q)
     level = (d.resistance == 0) & (drawn >= limit * (1 - 1e-12))
     level |= (d.saliency == 0) & (i_q >= d.torque_a * (1 - 1e-12))
-    flat = np.flatnonzero(level & (top > 0))
+    flat = at[(level & (top > 0))[at]]
     if flat.size:
         s = Drive(*(x[flat] for x in d))
         i_d[flat], i_q[flat] = _least_current(
             s, w[flat], limit[flat], low[flat], high[flat], top[flat], i_d[flat], i_q[flat]
         )
-    none = ~possible | (top < 0)
-    return np.where(none, np.nan, i_d), np.where(none, np.nan, i_q)
+    none = at[top[at] < 0]
+    i_d[none] = i_q[none] = np.nan
+    return i_d, i_q
 
 
 def zero_torque_interval(
@@ -88,7 +115,7 @@ def zero_torque_interval(
     return low, np.where(possible, high, 0.0), possible
 
 
-def _score(d: Drive, w: Array, limit: Array, x: Array) -> tuple[Array, Array]:
+def _score(d: Drive, w: Array, limit: Array, x: Array, enough: float = 0.0) -> tuple[Array, Array]:
     """Torque at the largest i_q for each i_d in ``x`` (n, k); below zero how far i_q = 0 is out."""
     n, k = x.shape
     each = Drive(*(np.repeat(y, k, axis=0) for y in d))
@@ -132,7 +159,7 @@ def _score(d: Drive, w: Array, limit: Array, x: Array) -> tuple[Array, Array]:
     top = np.minimum(np.minimum(length, each.torque_a), by_volts * (1 + 1e-9))
     every, zero = np.arange(n * k), np.zeros(n * k)
     at_zero, at_top = margin(zero, every), margin(top, every)
-    i_q = bracketed_root(margin, zero, top, np.maximum(at_zero, 0.0), at_top)
+    i_q = bracketed_root(margin, zero, top, np.maximum(at_zero, 0.0), at_top, enough=enough)
     i_q = np.where(at_top >= 0, top, i_q)
     out = at_zero < 0
     value = np.where(out, np.minimum(at_zero, -1e-300), derated_torque(each, i_d, i_q))

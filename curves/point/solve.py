@@ -84,12 +84,33 @@ def _solve(d: Drive, w: Array) -> tuple[Array, Array, Array]:
             pick(d, bound), w[bound], limit[bound], i_d[bound], i_q[bound]
         )
         lost[bound] = gap | _boxed(pick(d, bound), i_q[bound])
+    i_d, i_q, lost = _before_saturation(d, w, i_d, i_q, lost)
     rest = np.flatnonzero(lost)
     if rest.size:
         i_d[rest], i_q[rest] = search.largest_torque(pick(d, rest), w[rest], limit[rest])
     i_d = np.where(live, i_d + 0.0, np.nan)
     i_q = np.where(live, i_q, np.nan)
     return derated_torque(d, i_d, i_q), i_d, i_q
+
+
+def _before_saturation(
+    d: Drive, w: Array, i_d: Array, i_q: Array, lost: NDArray[np.bool_]
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Answers of the closed form that lie below the first ampere of a derating, and what is left.
+
+    A factor of at most 1 never lifts the most torque: where a derated point keeps all limits, so
+    does one with i_q times the factor, the same torque, less power and less voltage.
+    """
+    falls = np.max(d.derating, axis=-1) <= 1.0
+    at = np.flatnonzero(lost & is_derated(d) & falls & (d.derating[:, 0] == 1.0))
+    if at.size:
+        s = pick(d, at)
+        one = s._replace(derating_a=np.zeros((at.size, 1)), derating=np.ones((at.size, 1)))
+        _, x, y = _solve(one, w[at])
+        kept = np.hypot(x, y) <= s.derating_a[:, 0]
+        i_d[at[kept]], i_q[at[kept]] = x[kept], y[kept]
+        lost[at[kept]] = False
+    return i_d, i_q, lost
 
 
 def _room(d: Drive, w: Array) -> tuple[Array]:

@@ -165,8 +165,11 @@ def test_gains_are_the_differences_for_more(name, options):
             more = operating_point(drive, speed + h).torque
         else:
             with np.errstate(invalid="ignore"):
-                changed = np.where(np.isinf(size), size, getattr(drive, field) + h)
-            more = operating_point(drive._replace(**{field: changed}), speed).torque
+                changed = {field: np.where(np.isinf(size), size, getattr(drive, field) + h)}
+            if name == "phase":
+                # The weakening that goes with most torque per ampere grows with the phase current.
+                changed["weakening_a"] = drive.weakening_a + drive.mtpa_per_a * h
+            more = operating_point(drive._replace(**changed), speed).torque
         return (more - got.torque) / step
 
     wide, narrow = slope(1e-4), slope(5e-5)
