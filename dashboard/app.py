@@ -65,6 +65,7 @@ class _App(Dash):
     look: Callable[[str], str]
     """The HTML of what is read first, for the path of a page."""
 
+    # Dash names each part, and hands them over by name.
     def interpolate_index(self, **parts: str) -> str:  # type: ignore[override]
         """The page around the app.
 
@@ -76,9 +77,9 @@ class _App(Dash):
         kept = [line for line in scripts if not any(name in line for name in UNUSED)]
         kept.sort(key=lambda line: FIRST not in line)
         entry = parts["app_entry"] + self.look(request.path)
-        return super().interpolate_index(
-            **{**parts, "scripts": "\n".join(kept), "app_entry": entry}
-        )
+        # Dash leaves this one of its methods without types.
+        whole: Callable[..., str] = super().interpolate_index
+        return whole(**{**parts, "scripts": "\n".join(kept), "app_entry": entry})
 
 
 def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> Dash:
@@ -93,7 +94,7 @@ def create_app(job: Job | None = None, host: str = LOOPBACK, text: str = "") -> 
     app = _App(
         "dashboard",
         title="rimforce",
-        update_title=None,
+        update_title="",
         serve_locally=True,
         suppress_callback_exceptions=True,
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],

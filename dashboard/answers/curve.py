@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from curves import Rig
 from curves.cautions import Facts, survey
+from curves.point.gains import LIMIT_WORDS
 from curves.present.span import line_end
 from curves.setups.stack import stack
 from curves.steady.balance import TopSpeed, batch_top_speed
 from curves.steady.braking import batch_braking
-from curves.steady.envelope import LIMIT_WORDS, batch_envelope
+from curves.steady.envelope import batch_envelope
 from curves.units import KMH
 
 Array = NDArray[np.float64]
@@ -113,7 +114,8 @@ def _grid(end: float) -> Array:
         step *= 2
     even = np.arange(POINTS) * step
     # At the very no-load speed rounding may leave no drive.
-    return np.minimum(even, end * (1 - 1e-9))
+    speeds: Array = np.minimum(even, end * (1 - 1e-9))
+    return speeds
 
 
 def _curve(top: TopSpeed, found: Any, speed: Array, braking: Array, k: int, facts: Facts) -> Curve:

@@ -139,7 +139,8 @@ def _on_names(
 ) -> Array:
     """How many names one would run into, by height."""
     beside = [up for a, b, up in taken if a < left + width and left < b]
-    return np.sum(abs(heights[:, None] - np.array(beside)) < LANE, axis=1)
+    near: Array = np.sum(abs(heights[:, None] - np.array(beside)) < LANE, axis=1)
+    return near
 
 
 def _on_lines(left: float, width: float, heights: Array, drawn: Sequence[tuple[Any, Any]]) -> Array:

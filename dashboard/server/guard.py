@@ -51,7 +51,7 @@ UPDATE = "/_dash-update-component"
 STRANGER = "This page answers to the address that rimforce printed, and to no other name."
 
 
-class WaryParser(HTTPRequestParser):
+class WaryParser(HTTPRequestParser):  # type: ignore[misc]  # Waitress ships no types.
     """Reads the head of a request; an address that is none is a wrong request, and no fault."""
 
     def parse_header(self, header_plus: bytes) -> None:
@@ -66,9 +66,10 @@ class WaryParser(HTTPRequestParser):
             raise ParsingError(str(error)) from None
 
 
-class PromptChannel(HTTPChannel):
+class PromptChannel(HTTPChannel):  # type: ignore[misc]  # Waitress ships no types.
     """Lets go of who takes too long to send one request, and of who is idle where others wait."""
 
+    will_close: bool
     parser_class = WaryParser
     _began = 0.0
 
@@ -116,7 +117,8 @@ def protect(app: Dash, host: str) -> None:
         app: The app.
         host: Address or name it is served on.
     """
-    server, policy = app.server, _policy(app)
+    server: Flask = app.server
+    policy = _policy(app)
     server.config["MAX_CONTENT_LENGTH"] = MOST_REQUEST_BYTES
 
     @server.before_request

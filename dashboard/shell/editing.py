@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update, set_props
+from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job, parse_job
@@ -23,6 +24,7 @@ from dashboard.state.session import PARTS, Session, View, read_session
 from dashboard.state.typed_over import settled
 from dashboard.state.uploads import decoded
 from dashboard.widgets.fields import as_number, typed
+from dashboard.widgets.in_browser import in_browser
 
 Edit = Callable[[Session, dict[str, Any], Any, Units], Session]
 
@@ -110,7 +112,7 @@ def _form(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def form(editing: Any, data: Any, view: Any) -> tuple[Any, str, Any]:
-        closed = [], "form", None
+        closed: tuple[list[Any], str, None] = [], "form", None
         if not editing:
             return closed
         session, units = read_session(data), View.parse(view).units
@@ -139,10 +141,10 @@ def _opening(app: Dash) -> None:
     # Asked of the browser alone, for each form that opens asks all of them once.
     editing = Output(ids.EDITING, "data", allow_duplicate=True)
     fields = {"type": "field", "part": ALL, "name": ALL, "key": ALL}
-    _client(app, "close", editing, Input(ids.FORM_CLOSE, "n_clicks"))
-    _client(app, "pick", editing, Input(ids.FORM_PICK, "value"), State(ids.EDITING, "data"))
-    _client(
-        app,
+    client = partial(in_browser, app, "rimforceForm")
+    client("close", editing, Input(ids.FORM_CLOSE, "n_clicks"))
+    client("pick", editing, Input(ids.FORM_PICK, "value"), State(ids.EDITING, "data"))
+    client(
         "turn",
         Output(fields, "value"),
         Input(ids.FORM_UNITS, "data"),
@@ -150,11 +152,6 @@ def _opening(app: Dash) -> None:
         State(fields, "value"),
         State(fields, "id"),
     )
-
-
-def _client(app: Dash, name: str, *wires: Any) -> None:
-    function = ClientsideFunction("rimforceForm", name)
-    app.clientside_callback(function, *wires, prevent_initial_call=True)
 
 
 def _files(app: Dash) -> None:
@@ -244,7 +241,9 @@ def typed_share(value: Any) -> float | None:
 
 def _hill(hill: Hill | None, key: str, value: Any, units: Units) -> dict[str, Any] | None:
     """The goal's hill with one value changed; one that is not there is left alone."""
-    return hill and {**_tree(hill), key: typed(Hill, key, value, getattr(hill, key), units)}
+    if hill is None:
+        return None
+    return {**_tree(hill), key: typed(Hill, key, value, getattr(hill, key), units)}
 
 
 def _tree(value: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, no_update
+from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
@@ -16,6 +16,7 @@ from dashboard.shell import carried
 from dashboard.shell.registry import page_at
 from dashboard.state.session import Session
 from dashboard.widgets.follow import numbers_behind
+from dashboard.widgets.in_browser import in_browser
 
 KEPT = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
 
@@ -55,18 +56,20 @@ def _numbers(app: Dash) -> None:
 
 
 def _page(app: Dash) -> None:
-    app.clientside_callback(
-        ClientsideFunction("rimforceShare", "gather"),
+    in_browser(
+        app,
+        "rimforceShare",
+        "gather",
         Output(ids.SHARE_PAGE, "data"),
         Input(ids.SHARE_PAGE_CSV, "n_clicks"),
         Input(ids.SHARE_PAGE_JSON, "n_clicks"),
-        prevent_initial_call=True,
     )
-    app.clientside_callback(
-        ClientsideFunction("rimforceShare", "saved"),
+    in_browser(
+        app,
+        "rimforceShare",
+        "saved",
         Output(ids.SHARE_SAID, "children"),
         Input(ids.DOWNLOAD, "data"),
-        prevent_initial_call=True,
     )
 
     @app.callback(
@@ -97,20 +100,24 @@ def _page(app: Dash) -> None:
 
 
 def _links(app: Dash) -> None:
-    app.clientside_callback(
-        ClientsideFunction("rimforceShare", "copy"),
+    in_browser(
+        app,
+        "rimforceShare",
+        "copy",
         Output(ids.LINK, "value"),
         Output(ids.LINK_SAID, "children"),
         Input(ids.LINK_COPY, "n_clicks"),
         State(ids.SESSION, "data"),
-        prevent_initial_call=True,
     )
-    app.clientside_callback(
-        ClientsideFunction("rimforceShare", "paste"),
+    in_browser(
+        app,
+        "rimforceShare",
+        "paste",
         Output(ids.LINKED, "data"),
         Input(ids.LINK, "value"),
         # Asked once at the start, too: the address itself may carry a job.
         Input(ids.SERVED, "data"),
+        first=True,
     )
 
     @app.callback(

@@ -150,7 +150,7 @@ def badge(session: Session) -> Any:
         kinds = [f"{kind}s" if n > 1 else kind for kind, n in counted.items()]
         about = f"Some values of {together(kinds)} are still "
     whole = [f"{kind} “{name}”: {n} invented value{'s' * (n > 1)}" for kind, name, n in found]
-    known = [html.Span(about, className="at-length"), said]
+    known: list[Any] = [html.Span(about, className="at-length"), said]
     return html.Span(known, className="badge", title="\n".join(whole))
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, no_update
+from dash import ALL, Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard.answers.setups import read
@@ -12,6 +13,7 @@ from dashboard.base import ids
 from dashboard.shell.registry import page_at
 from dashboard.shell.shell import answered, badge, bodied, navigation
 from dashboard.widgets import setups_table as table
+from dashboard.widgets.in_browser import in_browser
 from dashboard.widgets.listed import listed
 
 UNITS = {"type": "unit", "name": ALL, "usual": ALL}
@@ -85,10 +87,7 @@ def register(app: Dash) -> None:
 
 
 def _in_the_browser(app: Dash) -> None:
-    def client(name: str, *wires: Any, first: bool = False) -> None:
-        function = ClientsideFunction("rimforce", name)
-        app.clientside_callback(function, *wires, prevent_initial_call=not first)
-
+    client = partial(in_browser, app, "rimforce")
     client(
         "boot",
         Output(ids.SESSION, "data"),

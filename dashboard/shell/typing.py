@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from dash import Dash
-from flask import Response, abort, request
+from flask import Flask, Response, abort, request
 from plotly.utils import PlotlyJSONEncoder
 
 from dashboard.answers.ahead import look_ahead
@@ -26,8 +26,9 @@ def register(app: Dash) -> None:
     open, and the value that one more step of the same size would give. It is told the job with that
     in it, what is wrong with it, and what moves in the plots.
     """
+    server: Flask = app.server
 
-    @app.server.post("/typed")
+    @server.post("/typed")
     def typed() -> Response:
         look_ahead()
         try:

@@ -76,7 +76,8 @@ def _table(session: Session, path: tuple[str | int, ...]) -> Table:
     found: Any = getattr(session.job, str(path[0]))
     for key in path[1:]:
         found = found[key]
-    return found
+    table: Table = found
+    return table
 
 
 def _given(table: Table) -> dict[str, Any]:

@@ -8,7 +8,8 @@ from typing import Any
 
 from dash import html
 
-from dashboard.answers.setups import Curve, Reading
+from dashboard.answers.curve import Curve
+from dashboard.answers.setups import Reading
 from dashboard.base.words import listed, number, speed, unbroken
 
 ALIKE = 0.5

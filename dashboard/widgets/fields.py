@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import types
 import typing
 from collections.abc import Sequence
@@ -10,6 +11,7 @@ from typing import Any, Literal, get_args, get_origin
 import annotated_types
 import dash_mantine_components as dmc
 from dash import html
+from pydantic import BaseModel
 
 from curves.parts.base import LARGEST, SMALLEST
 from curves.parts.labels import label_of
@@ -45,7 +47,7 @@ def field_input(
         units: What is read and typed.
         choices: What may be chosen, for the name of another part.
     """
-    model = table if isinstance(table, type) else type(table)
+    model = _model(table)
     info, unit = model.model_fields[key.rpartition(".")[2]], unit_of(model, key)
     doubted = doubt(model, key.rpartition(".")[2], value, units)
     value = shown(value, unit, units)
@@ -86,6 +88,11 @@ def field_input(
     return dmc.TextInput(value=written(value), debounce=True, **common)
 
 
+def _model(table: Any) -> type[BaseModel]:
+    model: type[BaseModel] = table if isinstance(table, type) else type(table)
+    return model
+
+
 def titled(table: Any, part: str, key: str, units: Units) -> Any:
     """A field's label; on hover where its value comes from and how sure it is.
 
@@ -95,8 +102,7 @@ def titled(table: Any, part: str, key: str, units: Units) -> Any:
         key: The field.
         units: What is read and typed.
     """
-    model = table if isinstance(table, type) else type(table)
-    word = unit_word(unit_of(model, key), units)
+    word = unit_word(unit_of(_model(table), key), units)
     said = None if isinstance(table, type) else where_from(table, part, key)
     return html.Span([label(label_of(key), f"{part}.{key}"), " ", word], title=said)
 
@@ -157,14 +163,20 @@ def shown(value: Any, unit: str, units: Units) -> Any:
 
 def _bounds(info: Any, unit: str, units: Units) -> list[Any]:
     """The range allowed, as far as it tells something."""
-    low = next((m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)), -LARGEST)
-    high = next((m.le for m in info.metadata if isinstance(m, annotated_types.Le)), LARGEST)
-    least, most = (unit_number(float(end), unit, units) for end in (low, high))
+    low, high = limits(info)
+    least, most = (unit_number(end, unit, units) for end in (low, high))
     if low == SMALLEST:
         return ["above 0"] if high >= LARGEST else ["above 0, to ", most]
     if low <= -LARGEST:
         return [] if high >= LARGEST else [most, " or less"]
     return [least, " or more"] if high >= LARGEST else [least, " to ", most]
+
+
+def limits(info: Any) -> tuple[float, float]:
+    """The least and the most that a field's number may be, infinite where it has no bound."""
+    low: list[Any] = [m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)]
+    high: list[Any] = [m.le for m in info.metadata if isinstance(m, annotated_types.Le)]
+    return float(max(low, default=-math.inf)), float(min(high, default=math.inf))
 
 
 def kind_of(annotation: Any) -> Any:

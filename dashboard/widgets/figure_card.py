@@ -12,7 +12,7 @@ from dashboard.base import ids
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.terms import marked, question, term_of
 
-CONFIG: dict[str, Any] = {
+CONFIG: dcc.Graph.Config = {
     "displaylogo": False,
     "showSendToCloud": False,
     "displayModeBar": "hover",

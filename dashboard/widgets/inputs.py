@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import annotated_types
 import numpy as np
 
 from curves import Rig
+from curves.parts.labels import label_of
 from curves.studies.cells import value_problem
 from curves.units import Units
 from dashboard.answers.setups import Comparison
-from dashboard.widgets.fields import label_of
+from dashboard.widgets.fields import limits
 
 PARTS = ("pack", "tune", "motor", "controller", "bike", "conditions")
 WIDEST = 2.0
@@ -96,7 +96,7 @@ def inputs_of(rig: Rig) -> dict[str, Input]:
 def _input(name: str, info: Any, value: float, rig: Rig) -> Input:
     field = name.partition(".")[2]
     extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
-    least, most = _bounds(info)
+    least, most = limits(info)
     # The least inductance over a turn never passes the most.
     if field == "inductance_d_uh":
         most = rig.motor.inductance_q_uh
@@ -114,13 +114,6 @@ def named(name: str) -> str:
 
 def _lowered(label: str) -> str:
     return label if label[:2].isupper() or label == "Kv" else label[0].lower() + label[1:]
-
-
-def _bounds(info: Any) -> tuple[float, float]:
-    low = [m.ge for m in info.metadata if isinstance(m, annotated_types.Ge)]
-    low += [m.gt for m in info.metadata if isinstance(m, annotated_types.Gt)]
-    high = [m.le for m in info.metadata if isinstance(m, annotated_types.Le)]
-    return float(max(low, default=-np.inf)), float(min(high, default=np.inf))
 
 
 def _short(value: float) -> float:

@@ -162,7 +162,7 @@ def several_chosen(
 def chosen(view: View, page: str, key: str, known: Sequence[str]) -> str:
     """The choice that is kept, or the first there is."""
     value = kept(view, page).get(key)
-    return value if value in known else next(iter(known), "")
+    return value if isinstance(value, str) and value in known else next(iter(known), "")
 
 
 def entered(view: View, page: str, key: str, usual: float, least: float, most: float) -> float:
@@ -213,8 +213,8 @@ def register(app: Dash, page: str, checks: Mapping[str, Check] | None = None) ->
     )
     def chosen(*told: Any) -> Any:
         *columns, data = told
-        view, now = View.parse(data), {}
-        before = kept(view, page)
+        view = View.parse(data)
+        before, now = kept(view, page), dict[str, Any]()
         changed = [name for name in ctx.triggered_prop_ids.values() if isinstance(name, dict)]
         for control in zip(*columns, strict=True):
             made = _Control(*control)

@@ -56,7 +56,7 @@ def painted(part: Any) -> Any:
 
 def entry(
     told: str, where: Mapping[str, Any], value: Any, choices: Sequence[str] = (), **how: Any
-) -> dict[str, Any]:
+) -> Any:
     """An input that is painted: what is typed goes the way of ``callbacks.at_once``.
 
     Args:

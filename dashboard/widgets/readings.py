@@ -301,8 +301,8 @@ def _input(page: str, table: Table, key: str, k: int, value: Any, units: Units) 
 def _head(table: Table, key: str, units: Units) -> Any:
     unit = table.unit(key)
     meaning = (table.model.model_fields[key].description or "").removesuffix(f", {unit}")
-    words = [label_of(key), *([html.Span(units.name(unit), className="unit")] if unit else [])]
-    return html.Span(words, title=meaning)
+    word = html.Span(units.name(unit), className="unit") if unit else None
+    return html.Span([label_of(key), word], title=meaning)
 
 
 def _choices(table: Table, key: str) -> list[str]:

@@ -45,7 +45,8 @@ def values(tree: Tree) -> list[Any]:
         for field, one in found.derived.values.items()
     ]
     head = ("Found", "Value", "±", "Unit", "Readings", "How")
-    made = [title, html.Div(numbers_table(head, rows, "What was found"), className="found")]
+    table = numbers_table(head, rows, "What was found")
+    made: list[Any] = [title, html.Div(table, className="found")]
     if found.profile is not None:
         stated = [
             [f"rpm per {word}", digits(kv)] for word, kv in found.profile.kv_stated_as.items()

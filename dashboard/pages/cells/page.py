@@ -48,7 +48,7 @@ class Asked(NamedTuple):
 
 def _asked(compared: Comparison, reading: Reading, view: View) -> Asked:
     hill = compared.job.goals.hill
-    grades = (reading.rig.conditions.grade_percent,)
+    grades: tuple[float, ...] = (reading.rig.conditions.grade_percent,)
     if hill is not None:
         grades = (*grades, hill.grade_percent)
     hold = options.chosen(view, NAME, "hold", tuple(HOLDS))

@@ -28,9 +28,10 @@ def build(compared: Comparison, view: View) -> Spec:
 def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
     """Grades at which it settles at a temperature."""
     made = mapped(compared, view)
-    if made is None or made[1] is None:
+    reading, found = (None, None) if made is None else made
+    if reading is None or found is None:
         return ["Speed"], [], "Not worked out yet"
-    (reading, found), units = made, view.units
+    units = view.units
     shown = heat.levels(found, units)
     head = [
         f"Speed, {view.speed}",

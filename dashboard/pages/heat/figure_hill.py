@@ -9,9 +9,10 @@ import numpy as np
 
 from curves.units import Units
 from dashboard.answers.setups import Comparison
+from dashboard.base.theme import NEUTRAL
 from dashboard.base.words import number
 from dashboard.figures import lines
-from dashboard.figures.spec import SOFT, Spec
+from dashboard.figures.spec import SOFT, Spec, note
 from dashboard.pages.heat import figure_heat as heat
 from dashboard.pages.heat.study import Climb, climbs
 from dashboard.state.session import View
@@ -39,8 +40,9 @@ def build(compared: Comparison, view: View) -> Spec:
         return units.shown(way, "km"), units.shown(values, "°C")
 
     warm, units = view.units.name("°C"), view.units
-    limits = sorted({r.rig.motor.winding_limit_c for r, _ in found} - {None})
-    magnets = sorted({r.rig.motor.magnet_limit_c for r, _ in found} - {None})
+    motors = [r.rig.motor for r, _ in found]
+    limits = sorted({m.winding_limit_c for m in motors if m.winding_limit_c is not None})
+    magnets = sorted({m.magnet_limit_c for m in motors if m.magnet_limit_c is not None})
     panels = [
         lines.Panel(
             "Winding",
@@ -64,11 +66,11 @@ def build(compared: Comparison, view: View) -> Spec:
         made["layout"]["shapes"].append(
             {
                 "type": "line", "xref": "x", "yref": "paper", "x0": at, "x1": at,
-                "y0": 0, "y1": 1, "line": {"color": heat.NEUTRAL, "width": 1.4, "dash": "2px,4px"},
+                "y0": 0, "y1": 1, "line": {"color": NEUTRAL, "width": 1.4, "dash": "2px,4px"},
             }
         )  # fmt: skip
         made["layout"]["annotations"].append(
-            heat.note(
+            note(
                 "the goal’s length", x=at, xref="x", y=1, xanchor="left", yanchor="top",
                 xshift=4, font={"size": 12, "color": SOFT},
             )

@@ -41,7 +41,7 @@ WRITTEN = {"v": "V", "mv": "mV", "a": "A", "ma": "mA", "w": "W", "kw": "kW", "c"
 """Units as people write them, where the list of spellings does not."""
 
 
-def column_name(quantity: str, what: Any) -> dict[str, Any]:
+def column_name(quantity: Any, what: Any) -> dict[str, Any]:
     """The choice of a quantity's column or unit."""
     return {"type": "log-column", "quantity": quantity, "what": what}
 

@@ -65,7 +65,8 @@ def _km(units: Units) -> Callable[[Far, Far | None], Any]:
     def say(own: Far, other: Far | None) -> Any:
         if not math.isfinite(own.km):
             return soft("not held, or no capacity given")
-        parts = _figure(units.shown(own.km, "km"), other and units.shown(other.km, "km"))
+        against = None if other is None else units.shown(other.km, "km")
+        parts = _figure(units.shown(own.km, "km"), against)
         if said := own.band_said(units):
             parts.append(soft(said))
         return parts
@@ -77,7 +78,7 @@ def _per_km(units: Units) -> Callable[[Far, Far | None], Any]:
     def say(own: Far, other: Far | None) -> Any:
         if not math.isfinite(own.wh_per_km):
             return soft("not held", title="It does not hold this speed")
-        against = other and units.shown(other.wh_per_km, "Wh/km")
+        against = None if other is None else units.shown(other.wh_per_km, "Wh/km")
         return _figure(units.shown(own.wh_per_km, "Wh/km"), against, 1)
 
     return say
@@ -87,12 +88,13 @@ def _fastest(own: Far, other: Far | None, goal: float, unit: str) -> Any:
     value, factor = own.fastest(goal), speed_factor(unit)
     if not math.isfinite(value):
         return soft("never")
-    return _figure(value * factor, other and other.fastest(goal) * factor, 1)
+    against = None if other is None else other.fastest(goal) * factor
+    return _figure(value * factor, against, 1)
 
 
 def _left(own: Ridden, other: Ridden | None) -> Any:
     if not own.done:
         return soft("does not arrive")
-    parts = _figure(100 * own.charge, other and 100 * other.charge)
+    parts = _figure(100 * own.charge, None if other is None else 100 * other.charge)
     parts.append(soft(f"{number(own.wh)} Wh"))
     return parts if own.held else [*parts, soft("slower in parts")]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import importlib.util
+from base64 import b64encode
 from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
+from dash import Dash, Input, Output, State, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
@@ -22,6 +23,7 @@ from dashboard.pages.report.study import made, work, worked_out
 from dashboard.state.session import View
 from dashboard.widgets import result_columns as results
 from dashboard.widgets.attributes import attributes
+from dashboard.widgets.in_browser import in_browser
 from dashboard.widgets.page import Page
 from dashboard.widgets.progress import WORKING, fill, place
 from dashboard.widgets.setups_table import Column
@@ -144,14 +146,15 @@ def register(app: Dash) -> None:
 
     for button in _buttons():
         _saving(app, button)
-    app.clientside_callback(
-        ClientsideFunction("rimforceShare", "savedReport"),
+    in_browser(
+        app,
+        "rimforceShare",
+        "savedReport",
         Output(SAVED, "children"),
         Input(ids.DOWNLOAD, "data"),
         # Told anew, the answer has lost the sign.
         Input(ids.PAGE_ANSWER, "children"),
         *kept,
-        prevent_initial_call=True,
     )
 
 
@@ -170,11 +173,19 @@ def _saving(app: Dash, button: str) -> None:
         if not page:
             raise PreventUpdate
         if button == SAVE:
-            return dcc.send_string(page, "report.html", "text/html"), ""
+            return _file("report.html", page, "text/html"), ""
         try:
-            return dcc.send_bytes(pdf(page), "report.pdf"), ""
+            return _file("report.pdf", pdf(page), "application/pdf"), ""
         except JobError as error:
             return no_update, error.problems[0].message
+
+
+def _file(name: str, content: str | bytes, kind: str) -> dict[str, Any]:
+    """A file for the browser to save."""
+    named = {"filename": name, "type": kind}
+    if isinstance(content, bytes):
+        return {**named, "content": b64encode(content).decode(), "base64": True}
+    return {**named, "content": content, "base64": False}
 
 
 PAGE = Page("/report", "What do I hand over?", answer, body, columns, register)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from dashboard.answers.setups import Reading
-from dashboard.base.words import NONE, number, speed, speed_factor
+from dashboard.base.words import NONE, number, plot_safe, speed, speed_factor
 from dashboard.figures import lines
 from dashboard.figures.spec import Spec
 from dashboard.pages.runs import figure_holds as holds
@@ -69,7 +69,7 @@ def over_way(runs: Shown, against: Reading | None, view: View) -> Spec:
     base = np.min([*times.values(), np.full(metres.size, np.inf)], axis=0)
     told = "Behind the first"
     if chosen is not None and against is not None:
-        base, told = chosen, f"Behind “{lines.plot_safe(against.name, 24)}”"
+        base, told = chosen, f"Behind “{plot_safe(against.name, 24)}”"
     fast = [
         lines.Line(r.slot, r.name, metres, np.interp(metres, run.metres, run.kmh * factor))
         for r, run in able

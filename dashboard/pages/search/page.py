@@ -10,19 +10,19 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError
 from curves.setups.stack import stack
-from curves.studies.results import result, results_of
+from curves.studies.results import OFFERED, result, results_of
 from curves.studies.search import Found
 from dashboard.answers.setups import Comparison, read, remembered
 from dashboard.answers.study_options import CAPS, HOLDS
 from dashboard.base import ids
 from dashboard.base.words import number, unbroken, with_speeds
+from dashboard.figures.spec import layout
 from dashboard.pages.search import figure as front
 from dashboard.pages.search.study import (
     MOST_GOALS,
     MOST_INPUTS,
     MOST_TRADES,
     NAME,
-    OFFERED,
     Asked,
     added,
     asked_of,
@@ -188,7 +188,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     asked = asked_of(compared, view)
     found = None if asked is None or asked.problem else found_for(asked)
     if asked is None or found is None or not len(found.outcome):
-        empty = front.layout(40, top=0, bottom=0)
+        empty = layout(40, top=0, bottom=0)
         hidden = {"visible": False}
         return {"data": [], "layout": {**empty, "xaxis": hidden, "yaxis": hidden}}
     one, other = (*found.objectives, *found.results, found.objectives[0])[:2]
@@ -217,7 +217,7 @@ def _listed(compared: Comparison, view: View) -> Any:
     asked = asked_of(compared, view)
     found = None if asked is None or asked.problem else found_for(asked)
     rows = [] if found is None else in_order(found)
-    if found is None or not rows:
+    if asked is None or found is None or not rows:
         return None
     closest = not found.meets.any()
     title = "The closest" if closest else "On the front"

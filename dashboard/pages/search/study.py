@@ -172,7 +172,7 @@ def in_order(found: Found) -> list[int]:
     rows = np.flatnonzero(found.front)
     if not rows.size:
         return [int(np.argmin(found.missing))] if len(found.missing) else []
-    columns = [found.results.index(name) for name in found.objectives]
+    columns = np.array([found.results.index(name) for name in found.objectives])
     values = found.outcome[np.ix_(rows, columns)]
     told_apart = np.array([[float(f"{x:.5g}") for x in row] for row in values])
     _, first = np.unique(told_apart, axis=0, return_index=True)

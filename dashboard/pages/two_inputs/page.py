@@ -13,6 +13,7 @@ from curves.studies.maps import ResultMap, result_map
 from curves.studies.results import OFFERED, result
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.base.words import NONE, listed, number, unbroken, with_speeds
+from dashboard.figures.spec import layout
 from dashboard.pages.two_inputs import figure as regions
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
@@ -57,8 +58,8 @@ def _asked(reading: Reading, view: View) -> Asked:
     x = options.chosen(view, NAME, "x", [usual[0], *known_])
     y = options.chosen(view, NAME, "y", [usual[1], *known_])
     asked = options.chosen(view, NAME, "result", OFFERED)
-    ends = (options.entered_range(view, NAME, known_[name]) for name in (x, y))
-    return Asked(known_[x], known_[y], *ends, asked)
+    across, up = (options.entered_range(view, NAME, known_[name]) for name in (x, y))
+    return Asked(known_[x], known_[y], across, up, asked)
 
 
 def _kind(asked: Asked) -> str:
@@ -203,7 +204,7 @@ def _tools(compared: Comparison, view: View) -> list[Any]:
 def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     found = _found(compared, view)
     if found is None:
-        empty = regions.layout(regions.HEIGHT)
+        empty = layout(regions.HEIGHT)
         return {"data": [], "layout": {**empty, "xaxis": {"visible": False},
                                        "yaxis": {"visible": False}}}  # fmt: skip
     (reading, asked, s), units = found, view.units
@@ -240,9 +241,9 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         cells = zip(values[k, ::step], s.region[k, ::step], strict=True)
         told = [f"{number(float(v), 1)} ({names[int(r)]})" for v, r in cells]
         rows.append([f"{ys[k]:.4g}", *told])
-    told = f"{_title(asked.result, view)}, {_unit(asked.result, view)}"
+    title = f"{_title(asked.result, view)}, {_unit(asked.result, view)}"
     across = f"across: {asked.x.titled(units)}"
-    return head, rows, f"{told}; {across}; in brackets what holds top speed"
+    return head, rows, f"{title}; {across}; in brackets what holds top speed"
 
 
 def _done(compared: Comparison, view: View) -> bool:

@@ -12,9 +12,8 @@ from curves.parts.labels import charged
 from curves.setups.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.helping import MOST_CELLS
-from curves.studies.settings import WORTH_KMH
+from curves.studies.settings import SETTING, WORTH_KMH
 from curves.studies.weakening import (
-    SETTING,
     Trade,
     WeakeningSweep,
     at_other_charge,
@@ -96,7 +95,8 @@ def _other(reading: Reading, asked: Asked) -> WeakeningSweep | None:
 
 
 def _amps(rig: Rig) -> list[float]:
-    return np.linspace(0.0, float(lines.whole(rig.tune.phase_current_a)), STEPS).tolist()
+    most = float(lines.whole(rig.tune.phase_current_a))
+    return [float(amps) for amps in np.linspace(0.0, most, STEPS)]
 
 
 def _trade(reading: Reading, asked: Asked) -> Trade | None:

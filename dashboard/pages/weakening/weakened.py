@@ -11,14 +11,13 @@ from dash.exceptions import PreventUpdate
 
 from curves import JobError, Rig
 from curves.parts.labels import charged
+from curves.studies.settings import SETTING
 from curves.studies.weakening import Trade, WeakeningSweep, at_other_charge, top_speeds
 from curves.units import KMH
 from dashboard.answers.setups import Reading
 from dashboard.base import ids
 from dashboard.base.words import number, speed, with_unit
 from dashboard.state.session import Session, View, read_session
-
-SETTING = "tune.field_weakening_a"
 
 
 def traded(t: Trade | None, cells: int, view: View, reading: Reading) -> list[str]:

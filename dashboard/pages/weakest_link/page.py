@@ -52,8 +52,9 @@ WIRES = (("pack_wire_awg", "Pack leads, AWG"), ("phase_wire_awg", "Phase leads, 
 def _wiring(view: View) -> Wiring:
     """What was entered that no job holds."""
     amperes = {name: options.entered(view, NAME, name, math.nan, 1e-9, 1e6) for name, _ in CURRENTS}
-    known_ = {name: value for name, value in amperes.items() if not math.isnan(value)}
-    return Wiring(**known_, **{name: _gauge(view, name) for name, _ in WIRES})
+    gauges = {name: _gauge(view, name) for name, _ in WIRES}
+    given: dict[str, Any] = {name: x for name, x in amperes.items() if not math.isnan(x)}
+    return Wiring(**given, **gauges)
 
 
 def _gauge_problem(text: str) -> str:

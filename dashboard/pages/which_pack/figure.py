@@ -54,7 +54,7 @@ def build(compared: Comparison, roads: Sequence[Road], pinned: Sequence[float], 
     heights = [p.height or band_height(readings, f) for p in shown]
     total = TOP + BOTTOM + sum(heights) + GAP * (len(shown) - 1) + NUMBERS
     inner = float(total - TOP - BOTTOM)
-    figure = {
+    figure: Spec = {
         "data": traces(compared, roads, f),
         "layout": layout(total, LEFT, f.right, TOP, BOTTOM),
     }

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from curves.numerics.counts import evenly
-from dashboard.answers.setups import Array, Reading
+from dashboard.answers.curve import Array
+from dashboard.answers.setups import Reading
 from dashboard.base.theme import NEUTRAL, mark
 from dashboard.base.words import plot_safe, speed, speed_factor
 from dashboard.figures.spec import CARD, CHARACTER, SIZE, SOFT, Spec, packed

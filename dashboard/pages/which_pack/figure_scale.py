@@ -9,7 +9,8 @@ from typing import NamedTuple
 import numpy as np
 
 from curves.numerics.counts import round_step
-from dashboard.answers.setups import Array, Curve, Reading
+from dashboard.answers.curve import Array, Curve
+from dashboard.answers.setups import Reading
 from dashboard.base.words import speed_factor
 from dashboard.figures.spec import finite_max, round_up
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from dashboard.answers.setups import Curve, Reading
+from dashboard.answers.curve import Curve
+from dashboard.answers.setups import Reading
 from dashboard.base.theme import NEUTRAL, faint, mark
 from dashboard.base.words import plot_safe, speed, speed_factor
 from dashboard.figures.limit_strips import HATCHING, WEAKENED, said

@@ -10,7 +10,6 @@ import dash_mantine_components as dmc
 import numpy as np
 from dash import (
     ALL,
-    ClientsideFunction,
     Dash,
     Input,
     Output,
@@ -42,6 +41,7 @@ from dashboard.widgets.choice import chosen
 from dashboard.widgets.drive_off import drive_off
 from dashboard.widgets.figure_card import figure_card, numbers_table
 from dashboard.widgets.follow import tell
+from dashboard.widgets.in_browser import in_browser
 from dashboard.widgets.page import Page
 from dashboard.widgets.paint import painted, place
 from dashboard.widgets.setups_table import Column
@@ -197,12 +197,13 @@ def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.R
 def register(app: Dash) -> None:
     """The plots, their numbers and the gains follow the job."""
     tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
-    app.clientside_callback(
-        ClientsideFunction("rimforceTyped", "due"),
+    in_browser(
+        app,
+        "rimforceTyped",
+        "due",
         Output(DUE, "data"),
         Input(ids.SESSION, "data"),
         Input(ids.VIEW, "data"),
-        prevent_initial_call=True,
     )
     rested = Input(ids.SETTLED, "data")
     kept = (State(ids.SESSION, "data"), State(ids.VIEW, "data"))
@@ -235,14 +236,8 @@ def register(app: Dash) -> None:
         kept_grips = no_update if held else grips
         return no_update, style, no_update, _moved(figure), kept_grips, due
 
-    app.clientside_callback(
-        ClientsideFunction("rimforceTyped", "answered"), Input(ANSWERED, "data")
-    )
-    app.clientside_callback(
-        ClientsideFunction("rimforceTyped", "moved"),
-        Input(MOVED, "data"),
-        prevent_initial_call=True,
-    )
+    in_browser(app, "rimforceTyped", "answered", Input(ANSWERED, "data"), first=True)
+    in_browser(app, "rimforceTyped", "moved", Input(MOVED, "data"))
 
     @app.callback(
         Output(ids.paint(GAINS), "data"),

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update, set_props
+from dash import ALL, Dash, Input, Output, State, ctx, no_update, set_props
 
 from dashboard.base import ids
 from dashboard.pages.which_pack.pins import pinned_by, wrong
 from dashboard.state.session import View, read_session
+from dashboard.widgets.in_browser import in_browser
 from dashboard.widgets.patch import keep
 
 HANDLE = {"type": "handle", "place": ALL, "kmh": ALL}
@@ -39,11 +40,12 @@ def register(app: Dash) -> None:
             return no_update
         return keep(old, view)
 
-    app.clientside_callback(
-        ClientsideFunction("rimforce", "pinned"),
+    in_browser(
+        app,
+        "rimforce",
+        "pinned",
         Output(ids.VIEW, "data", allow_duplicate=True),
         Input(HANDLE, "value"),
         State(HANDLE, "id"),
         State(ids.VIEW, "data"),
-        prevent_initial_call=True,
     )
