@@ -26,6 +26,7 @@ def drive(**given) -> Drive:
         "vector_a": 75.0,
         "torque_a": np.inf,
         "weakening_a": 30.0,
+        "mtpa_per_a": 0.0,
         "pack_a": 30.0,
         "cap_w": np.inf,
         "cutoff_v": 0.0,

@@ -20,6 +20,7 @@ from curves.commands.people import banded, digits, table, within
 from curves.digits import spanned
 from curves.errors import JobError
 from curves.parts.job import demo_job_text
+from curves.plaintext import showable
 from curves.steady.balance import top_speed
 from curves.steady.braking import braking_envelope, braking_words
 from curves.steady.drive_off import drive_off
@@ -286,7 +287,7 @@ def test_no_text_of_a_csv_is_a_formula(start):
     # OWASP's list of characters that start a formula in a spreadsheet (from memory).
     written = csv_text([{"setup": f"{start}HYPERLINK(1)", "force_n": -3.5, "none": float("nan")}])
     row = next(iter(csv.DictReader(io.StringIO(written, newline=""))))
-    assert row["setup"] == f"'{start}HYPERLINK(1)"
+    assert row["setup"] == f"'{showable(start)}HYPERLINK(1)"
     assert float(row["force_n"]) == -3.5
     assert row["none"] == ""
 

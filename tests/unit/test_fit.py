@@ -53,7 +53,8 @@ def test_all_within_its_ratings_fits():
         ({"tune__low_voltage_cutoff_v": 37.9}, "cutoff-order", "change", "fits with changes"),
         ({"tune__low_voltage_cutoff_v": None}, "cutoff-order", "change", "fits with changes"),
         ({"tune__low_voltage_cutoff_v": 58.0}, "cutoff-below-full", "holds", "fits"),
-        ({"tune__low_voltage_cutoff_v": 60.0}, "cutoff-below-full", "change", "fits with changes"),
+        # Above the full pack's volts it never drives: a setup that cannot start fits nothing.
+        ({"tune__low_voltage_cutoff_v": 60.0}, "cutoff-below-full", "change", "does not fit"),
         ({"pack__bms_cutoff_v": 60.0}, "bms-below-full", "breaks", "does not fit"),
     ],
 )
@@ -182,9 +183,11 @@ def test_a_source_pack_is_judged_by_its_full_charge():
 
 def test_a_setup_that_does_not_drive_gets_its_verdict():
     found = fit(rig(tune__low_voltage_cutoff_v=70.0))
-    assert found.verdict == "fits with changes"
+    assert found.verdict == "does not fit"
     assert status(found, "electrical-speed-top") == "not checked"
-    assert "never drives" in found.against[0].text
+    start, cutoff = found.against
+    assert start.text.startswith("It cannot start: the pack rests at 58.8 V, its cut-off is 70 V.")
+    assert "never drives" in cutoff.text
 
 
 def test_kv_is_put_as_a_speed_that_can_be_looked_at():
