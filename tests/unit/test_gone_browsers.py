@@ -6,8 +6,8 @@ import threading
 import pytest
 from flask import Flask
 
-from dashboard.server import guard
 from dashboard.widgets.progress import StoppedError, task_of
+from tests.serving import serving
 
 PATIENCE_S = 60
 
@@ -35,12 +35,8 @@ def studied():
         answered.append("other")
         return "hello"
 
-    server = guard.bounded_server(app, "127.0.0.1", 0, 1)
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    yield server.effective_port, begun, stopped, answered
-    server.trigger.pull_trigger(server.close)
-    thread.join(PATIENCE_S)
+    with serving(app) as server:
+        yield server.effective_port, begun, stopped, answered
 
 
 def ask(port, path):

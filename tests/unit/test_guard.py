@@ -4,7 +4,6 @@ import base64
 import hashlib
 import re
 import socket
-import threading
 import time
 from contextlib import ExitStack
 
@@ -15,6 +14,7 @@ from curves.report.look import FONT, FONTS
 from dashboard.app import create_app
 from dashboard.server import guard
 from dashboard.server.guard import MOST_REQUEST_BYTES, is_own
+from tests.serving import serving
 
 
 @pytest.fixture(scope="module")
@@ -204,12 +204,8 @@ def served():
     """Where a small server listens that is bounded as the app's is."""
     app = Flask("small")
     app.add_url_rule("/", view_func=lambda: "hello", methods=["GET", "POST"])
-    server = guard.bounded_server(app, "127.0.0.1", 0, 1)
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    yield server
-    server.trigger.pull_trigger(server.close)
-    thread.join(10)
+    with serving(app) as server:
+        yield server
 
 
 def send(server, head, *, drops=0):
