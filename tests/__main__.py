@@ -6,12 +6,15 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import IO
 
 from tests.browser_path import find_browser
 
 ROOT = Path(__file__).resolve().parent.parent
-BROWSER = "tests/browser"
+BROWSER, BENCHMARKS = "tests/browser", "tests/benchmarks"
+LAWS = ("tests/properties", "tests/point", "tests/oracle")
 NO_BROWSER = (
     "The browser tests need a Chromium and none was found, nor could one be fetched.\n"
     "Install one (Debian: apt-get install chromium) and run again."
@@ -36,25 +39,29 @@ def main() -> int:
             print(NO_BROWSER, file=sys.stderr)
             return 1
     pytest = [python, "-m", "pytest"]
-    # A process of its own, at the same time: an open browser session and an event loop do not mix.
+    # Two processes, one a core, that take about as long. The browser's is of its own: an open
+    # browser session and an event loop do not mix.
+    others = [f"--ignore={folder}" for folder in (BROWSER, BENCHMARKS, *LAWS)]
     with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
-        beside = subprocess.Popen([*pytest, BROWSER], cwd=ROOT, stdout=said, stderr=said)
-        try:
-            others = [*pytest, f"--ignore={BROWSER}", "--ignore=tests/benchmarks"]
-            failed = run("tests without a browser", others)
-            in_browser = beside.wait()
-        finally:
-            beside.kill()
+        beside = [
+            ("tests in the browser", [*pytest, BROWSER]),
+            ("laws, and other solvers", [*pytest, *LAWS]),
+        ]
+        with ThreadPoolExecutor(1) as other:
+            second = other.submit(lambda: [run(*one, said) for one in beside])
+            failed = run("tests of one thing at a time", [*pytest, *others])
+            statuses = second.result()
         said.seek(0)
-        print(f"\n== tests in the browser\n{said.read()}", flush=True)
-    return failed or in_browser
+        print(said.read(), flush=True)
+    return next((status for status in (failed, *statuses) if status), 0)
 
 
-def run(name: str, command: list[str]) -> int:
-    print(f"\n== {name}: {' '.join(command[1:] or command)}", flush=True)
-    status = subprocess.run(command, cwd=ROOT, check=False).returncode
+def run(name: str, command: list[str], said: IO[str] | None = None) -> int:
+    """Run one command; its exit status. What it says goes to a file where one is given."""
+    print(f"\n== {name}: {' '.join(command[1:] or command)}", file=said, flush=True)
+    status = subprocess.run(command, cwd=ROOT, check=False, stdout=said, stderr=said).returncode
     if status:
-        print(f"\n{name} failed (exit status {status})", file=sys.stderr)
+        print(f"\n{name} failed (exit status {status})", file=said or sys.stderr, flush=True)
     return status
 
 
