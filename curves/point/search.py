@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from curves.numerics.roots import Array, Index, bracketed_root
 from curves.point import corner
+from curves.point.blocks import pick
 from curves.point.limits import (
     SQRT3,
     Drive,
+    demanded_voltage,
     derated_torque,
     derating_factor,
     input_power,
@@ -35,6 +37,13 @@ def largest_torque(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
         limit: The most power that may be drawn, W, shape (n,).
     """
     low, high, possible = zero_torque_interval(d, w, limit)
+    # Without any current too fast already: the sag of the weakening itself counts.
+    zero = np.zeros_like(w)
+    fast = np.flatnonzero(
+        possible & (demanded_voltage(d, w, zero, zero) > sagged_voltage(d, d.standby_w))
+    )
+    high[fast] = least_weakening(pick(d, fast), w[fast], limit[fast])
+    possible &= low <= high
     i_d, i_q = np.full_like(w, np.nan), np.full_like(w, np.nan)
     laws = corner.Laws(d, w, limit)
     single = laws.concave()
@@ -76,7 +85,7 @@ def _narrowed(laws: corner.Laws, low: Array, high: Array, count: int) -> tuple[A
     level |= (d.saliency == 0) & (i_q >= d.torque_a * (1 - 1e-12))
     flat = at[(level & (top > 0))[at]]
     if flat.size:
-        s = Drive(*(x[flat] for x in d))
+        s = pick(d, flat)
         i_d[flat], i_q[flat] = _least_current(
             s, w[flat], limit[flat], low[flat], high[flat], top[flat], i_d[flat], i_q[flat]
         )

@@ -99,7 +99,8 @@ def _before_saturation(
     """Answers of the closed form that lie below the first ampere of a derating, and what is left.
 
     A factor of at most 1 never lifts the most torque: where a derated point keeps all limits, so
-    does one with i_q times the factor, the same torque, less power and less voltage.
+    does one with i_q times the factor, the same torque, less power and less voltage. Where nothing
+    keeps them (NaN), nothing derated does.
     """
     falls = np.max(d.derating, axis=-1) <= 1.0
     at = np.flatnonzero(lost & is_derated(d) & falls & (d.derating[:, 0] == 1.0))
@@ -107,7 +108,7 @@ def _before_saturation(
         s = pick(d, at)
         one = s._replace(derating_a=np.zeros((at.size, 1)), derating=np.ones((at.size, 1)))
         _, x, y = _solve(one, w[at])
-        kept = np.hypot(x, y) <= s.derating_a[:, 0]
+        kept = np.isnan(x) | (np.hypot(x, y) <= s.derating_a[:, 0])
         i_d[at[kept]], i_q[at[kept]] = x[kept], y[kept]
         lost[at[kept]] = False
     return i_d, i_q, lost
