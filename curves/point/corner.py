@@ -211,6 +211,7 @@ def _guesses(laws: Laws, scan: Scan) -> list[_Try]:
         guess(right != best, right, best, d_1, q_1, d_1),
         guess(every, LEVEL, best, d_1, q_1, d_1),
         guess(within.any(axis=1), KINK, best, d_1, q_1, kink),
+        guess(best != VOLTS, VOLTS, best, d_1, q_1, d_1),
         guess(left != best, LEVEL, left, d_0, q_0, d_1),
         guess(right != best, LEVEL, right, d_2, q_2, d_1),
     ]
@@ -254,7 +255,8 @@ def _conditions(laws: Laws, guess: _Try, i_d: Numbers, i_q: Numbers) -> Numbers:
 
 def _peak(laws: Laws, scan: Scan, i_d: Array, i_q: Array) -> NDArray[np.bool_]:
     """Whether a point keeps every limit, and torque falls to either side of it."""
-    good = (i_q > 0) & np.isfinite(i_d) & (i_d >= scan.i_d[0]) & (i_d <= scan.i_d[2])
+    good = (i_q > 0) & np.isfinite(i_d)
+    amid = (i_d >= scan.i_d[0]) & (i_d <= scan.i_d[2])
     good &= (i_d >= scan.low) & (i_d <= scan.high)
     d, w = laws.d, laws.w
     for side in (-1.0, 1.0):
@@ -269,6 +271,7 @@ def _peak(laws: Laws, scan: Scan, i_d: Array, i_q: Array) -> NDArray[np.bool_]:
         # A cap without resistance, or a torque current without saliency, may leave i_d free: there
         # the shortest vector is the answer.
         free = ((d.resistance == 0) & met[WATTS]) | ((d.saliency == 0) & met[TORQUE])
+        good &= amid | free
         for way, end in ((-1.0, scan.low), (1.0, scan.high)):
             rate = np.where(met, -way * here.over_d / here.over_q, np.inf).min(axis=0)
             gain = way * here.torque_d + here.torque_q * rate
