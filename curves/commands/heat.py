@@ -20,6 +20,7 @@ from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.steady.balance import top_speed
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
+from curves.words.hill import sentence
 
 FORMAT = "rimforce-heat-1"
 COLUMNS = (
@@ -122,7 +123,7 @@ def entry(
             "time_to_magnet_limit_s": climb.magnet_limit_s[k],
             "settled_winding_c": climb.settled_c[k],
             "settles": bool(np.isfinite(climb.settled_c[k])),
-            "sentence": climb.sentences[k],
+            "sentence": sentence(climb, k),
         },
         "top_speed": {
             "speed_kmh": top[k] / KMH,
@@ -196,8 +197,8 @@ def _tables(
         f"limit; the goal is {hill.length_m:g} m"
     )
     yield table(COLUMNS, rows, title=title)
-    for name, sentence in zip(climb.names, climb.sentences, strict=True):
-        yield indented(f"{name}: {sentence}")
+    for k, name in enumerate(climb.names):
+        yield indented(f"{name}: {sentence(climb, k)}")
     if any(rig.motor.tolerance for rig in rigs):
         yield BAND
     yield ESTIMATES

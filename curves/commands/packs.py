@@ -16,6 +16,7 @@ from curves.parts.goals import Goals
 from curves.studies import packs as study
 from curves.studies.cells import Caps, Hold
 from curves.units import KMH
+from curves.words.packs import for_goals, sentence
 
 FORMAT = "rimforce-packs-1"
 COLUMNS = ("cells", "strings", "V", "pack kg", "top km/h", "pack A", "phase A peak", "limited by")
@@ -73,7 +74,7 @@ def _counts(text: str) -> list[int]:
 
 
 def _tables(sweep: study.PackSweep, goals: Goals) -> Iterable[RenderableType]:
-    yield " ".join([study.sentence(sweep), *study.for_goals(sweep, goals)])
+    yield " ".join([sentence(sweep), *for_goals(sweep, goals)])
     rows = [
         [
             f"{count:.0f}",

@@ -10,12 +10,12 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from curves import digits as numbers
-from curves.digits import BANDS as BANDS
-from curves.digits import NONE as NONE
-from curves.digits import digits as digits
-from curves.digits import spanned as spanned
 from curves.numerics.normal import BAND
+from curves.words import digits as numbers
+from curves.words.digits import BANDS as BANDS
+from curves.words.digits import NONE as NONE
+from curves.words.digits import digits as digits
+from curves.words.digits import spanned as spanned
 
 ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
 

@@ -14,6 +14,7 @@ from curves.commands.people import digits, table
 from curves.measured.recheck import Check, Recheck
 from curves.measured.recheck import recheck as rechecked
 from curves.measured.typed import Typed
+from curves.words.recheck import sentences
 
 FORMAT = "rimforce-recheck-1"
 CHECKS = ("reading", "unit", "read", "predicted", "from", "to", "verdict")
@@ -83,7 +84,7 @@ def recheck(
             }
             for one in found.suspects
         ],
-        "sentences": list(found.sentences),
+        "sentences": sentences(found),
     }
     answer = Answer(document, lambda: checks, lambda: _tables(rig.name, found))
     give(answer, as_json=as_json, csv_file=csv)
@@ -132,5 +133,5 @@ def _tables(setup: str, found: Recheck) -> Iterable[RenderableType]:
             ],
             title="Likeliest first",
         )
-    yield from found.sentences
+    yield from sentences(found)
     yield CAUTION

@@ -12,7 +12,6 @@ from rich.console import RenderableType
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give, refuse
 from curves.commands.people import BANDS, ESTIMATES, indented, spanned, table
-from curves.digits import within
 from curves.motion import runs as timing
 from curves.numerics.roots import Array
 from curves.parts.labels import MAY_NOT_GET_THERE
@@ -20,6 +19,7 @@ from curves.parts.rig import Rig
 from curves.setups.stack import Stack
 from curves.studies.spread import Band, stack_band
 from curves.units import FOOT, KILOMETRE, KMH, MILE
+from curves.words.digits import within
 
 FORMAT = "rimforce-runs-1"
 TOGETHER = 8

@@ -31,10 +31,12 @@ from curves.point.drive_off import TOLERANCE
 from curves.steady import balance
 from curves.steady.drive_off import DriveOff, drive_off
 from curves.steady.starting import starts
-from curves.studies.levers import buys, measure_next, tried
+from curves.studies.levers import tried
 from curves.studies.sensitivity import Sensitivity, sensitivity
 from curves.studies.spread import spread, top_speed_band
 from curves.units import KMH
+from curves.words.levers import buys
+from curves.words.sensitivity import measure_next
 
 FORMAT = "rimforce-top-speed-1"
 COLUMNS = (

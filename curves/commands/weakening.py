@@ -14,8 +14,8 @@ from curves.commands.people import ESTIMATES, digits, listed, table
 from curves.parts.rig import Rig
 from curves.studies import weakening as study
 from curves.studies.settings import WORTH_KMH
-from curves.studies.weakening_words import sentence
 from curves.units import KMH
+from curves.words.weakening import sentence
 
 FORMAT = "rimforce-weakening-1"
 COLUMNS = (

@@ -158,3 +158,15 @@ def _splits(found: Splits, predicted: Runs, k: int) -> list[Split]:
         for kind, *columns in table
         for row in zip(*columns, strict=True)
     ]
+
+
+def rms(one: Overlay, channel: str) -> float:
+    """Root mean square of what differs, from the start on, in SI.
+
+    Args:
+        one: the run.
+        channel: which quantity.
+    """
+    left = one.residual(channel)[one.time > 0]
+    left = left[np.isfinite(left)]
+    return float(np.sqrt(np.mean(left**2))) if left.size else float("nan")

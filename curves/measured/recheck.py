@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from curves import digits
 from curves.measured.suspects import Suspect, moves_of, slopes_of, suspects_of
 from curves.measured.typed import METERS, WORDS, Typed, asked_of, predictions
 from curves.numerics.normal import BAND
@@ -57,12 +56,10 @@ class Recheck:
     Attributes:
         checks: Each number beside its prediction.
         suspects: The likeliest first; none where all agree.
-        sentences: The same in words.
     """
 
     checks: tuple[Check, ...]
     suspects: tuple[Suspect, ...]
-    sentences: tuple[str, ...]
 
 
 def recheck(rig: Rig, typed: Typed) -> Recheck:
@@ -106,32 +103,9 @@ def recheck(rig: Rig, typed: Typed) -> Recheck:
         if agrees[known].all()
         else suspects_of(moves, per_sigma[:, known], off[known], meter[known])
     )
-    return Recheck(checks, suspects, tuple(_sentences(checks, suspects)))
+    return Recheck(checks, suspects)
 
 
 def _least(name: str, value: float) -> float:
     """The low end of a band: no bike is slower than one that cannot start."""
     return max(value, 0.0) if name == "top_speed_kmh" else value
-
-
-def _sentences(checks: tuple[Check, ...], suspects: tuple[Suspect, ...]) -> list[str]:
-    said = []
-    for check in checks:
-        if np.isnan(check.predicted):
-            said.append(f"The job predicts no {check.title}: it lacks what that takes.")
-            continue
-        low, high = (digits.digits(x) for x in (check.low, check.high))
-        said.append(
-            f"{check.title[0].upper()}{check.title[1:]}: {check.measured:g} {check.unit} "
-            f"{check.verdict} with {low} to {high}."
-        )
-    for suspect in suspects:
-        from_, to = (digits.digits(x) for x in (suspect.value, suspect.needed))
-        said.append(
-            f"{suspect.title}: {to} {suspect.unit}".rstrip()
-            + f" instead of {from_} would explain {suspect.explains:.0%} of what is off "
-            f"({abs(suspect.sigmas):.1f} of its usual uncertainties)."
-        )
-    if not suspects and not all(check.agrees or np.isnan(check.predicted) for check in checks):
-        said.append("No single input explains it: more than one is off, or a reading is wrong.")
-    return said

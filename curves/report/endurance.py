@@ -6,14 +6,14 @@ import math
 
 import numpy as np
 
-from curves.digits import spanned
 from curves.motion.heat import HillClimb
-from curves.motion.heat.hills import sentence
 from curves.parts.labels import MAY_NOT_HOLD_IT, MAY_NOT_START
 from curves.report.markup import Child, Markup, tag
 from curves.report.pieces import NONE, Column, amount, given, name, names, number, section, table
 from curves.report.results import Endurance, Results
 from curves.units import KILOMETRE, KMH, MINUTE
+from curves.words.digits import spanned
+from curves.words.hill import sentence
 
 UNKNOWN_HEAT = (
     "The job gives no heat values or no temperature limit of the motor, so nothing is said of its "
@@ -80,9 +80,8 @@ def _warm(found: Results, e: Endurance, k: int) -> list[Child]:
 def _sentences(found: Results, climb: HillClimb) -> Markup:
     """The hill in words, setups of which the same is said together."""
     whose: dict[str, list[int]] = {}
-    for k, rig in enumerate(found.rigs):
-        limit = math.nan if rig.motor.winding_limit_c is None else rig.motor.winding_limit_c
-        whose.setdefault(sentence(climb, k, limit, found.units), []).append(k)
+    for k in range(len(found.rigs)):
+        whose.setdefault(sentence(climb, k, found.units), []).append(k)
     return tag(
         "ul",
         [tag("li", names(found, which), tag("br"), said) for said, which in whose.items()],

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from curves.digits import spanned
 from curves.parts.labels import MAY_NOT_GET_THERE
 from curves.parts.tune import basis_factor
 from curves.report.markup import Child, Markup, tag
@@ -25,6 +24,7 @@ from curves.report.results import Results
 from curves.steady.starting import starts
 from curves.studies.levers import WORTH, Lever, telling
 from curves.units import FOOT, MPH
+from curves.words.digits import spanned
 
 
 def top_speeds(found: Results) -> Markup:

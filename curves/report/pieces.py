@@ -7,12 +7,12 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
-from curves import digits
 from curves.parts.labels import MAY_NOT_START
 from curves.report.look import swatch
 from curves.report.markup import Child, Markup, escape, join, tag
 from curves.report.plot import NARROW, WIDE
 from curves.report.results import Results, Speed
+from curves.words import digits
 
 MINUS = "−"
 NONE = digits.NONE

@@ -9,7 +9,6 @@ from typing import TypeVar
 
 import numpy as np
 
-from curves.answer import Answer, which_pack
 from curves.cautions import (
     Caution,
     Facts,
@@ -43,6 +42,7 @@ from curves.studies.settings import SETTING
 from curves.studies.spread import Band, stack_band, top_speed_band
 from curves.studies.weakening import WeakeningSweep, weakening_sweep
 from curves.units import KMH, PERCENT, Units
+from curves.words.which_pack import Answer, which_pack
 
 T = TypeVar("T")
 POINTS = 241

@@ -25,10 +25,11 @@ from curves.report.plot import (
     words,
 )
 from curves.report.results import Results
-from curves.studies import packs, weakening_words
 from curves.studies.helping import marks
 from curves.studies.packs import PackSweep
 from curves.studies.weakening import WeakeningSweep
+from curves.words import packs as packs_words
+from curves.words import weakening as weakening_words
 
 HEIGHT = 230.0
 CHARGES = {1.0: "full", 0.5: "half"}
@@ -75,7 +76,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
         "div",
         figure(
             f"How many cells in series for “{sweep.name}”? Top speed at these charges, {unit}",
-            packs.sentence(sweep, found.units),
+            packs_words.sentence(sweep, found.units),
             draw,
             numbers=table(columns, rows, caption="Top speed over cells in series", kind="small"),
         ),

@@ -194,10 +194,3 @@ def settled_winding(setups: Stack, speed: Array) -> Array:
     """
     winding = settled(setups, np.nan_to_num(speed)).winding_c
     return np.where(np.isnan(speed), np.nan, winding)
-
-
-def held_by(words: tuple[str, ...]) -> str:
-    """Limits as people say them in a sentence."""
-    if not words:
-        return "nothing that has a name"
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))

@@ -1,4 +1,4 @@
-"""What would move it? What a little more of each thing buys at top speed, and what to measure.
+"""What would move it? What a little more of each thing buys at top speed.
 
 Each change is tried: what it buys is the difference of two whole solutions, not a slope.
 """
@@ -11,17 +11,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from curves.digits import digits, is_even
 from curves.numerics.roots import Array
-from curves.parts.labels import possessive
 from curves.parts.rig import Rig
 from curves.setups.stack import Stack, stack
-from curves.steady.balance import CEILING_WORDS, COASTING, balance_speed
+from curves.steady.balance import balance_speed
 from curves.steady.envelope import no_load_speed
 from curves.studies.cells import with_series
 from curves.studies.common import pick
-from curves.studies.sensitivity import Sensitivity
-from curves.units import AS_WRITTEN, KMH, PERCENT, Units
+from curves.units import AS_WRITTEN, KMH, Units
 
 
 class Lever(NamedTuple):
@@ -162,63 +159,3 @@ def bought(gained: Mapping[str, float], units: Units = AS_WRITTEN) -> tuple[Boug
     """
     found = [Bought(x, units.change(gained[x.name], "km/h")) for x in telling([gained], units)]
     return tuple(sorted((x for x in found if x.gain >= WORTH), key=lambda x: -x.gain))
-
-
-def buys(
-    gained: Mapping[str, float],
-    limited_by: Sequence[str],
-    *,
-    units: Units = AS_WRITTEN,
-    most: int = 3,
-) -> str:
-    """“One more … here buys …” at a setup's top speed, in one sentence.
-
-    Args:
-        gained: What ``tried`` gives for a setup that starts.
-        limited_by: The words of what limits its top speed.
-        units: For the sentence.
-        most: How many changes to name.
-    """
-    if not limited_by:
-        return "The rider alone holds this speed: the motor gives nothing more there."
-    held = [word for word in limited_by if word in CEILING_WORDS]
-    if held:
-        return f"Held by the {' and the '.join(held)}: nothing else buys speed here."
-    found = bought(gained, units)[:most]
-    unit = units.name("km/h")
-    volts = _no_volts(gained, units)
-    rolls = "It rolls faster than the motor drives it. " if COASTING in limited_by else ""
-    if not found:
-        return f"{rolls}A little more of any one thing buys no speed worth naming here."
-    first, *rest = (f"{x.lever.change} buys {digits(x.gain, 2)} {unit}" for x in found)
-    first = first.replace(" buys ", " here buys ", 1)
-    return f"{rolls}{first[:1].upper()}{', '.join([first[1:], *rest])}{volts}."
-
-
-def _no_volts(gained: Mapping[str, float], units: Units) -> str:
-    """The question of most tuners, answered where the answer is no."""
-    # A pack is made of cells, or has volts.
-    more = [gained[x.name] for x in (VOLT, CELL) if math.isfinite(gained[x.name])]
-    none = more and units.change(max(more), "km/h") < WORTH
-    return "; more volts buy nothing" if none else ""
-
-
-def measure_next(found: Sensitivity, *, units: Units = AS_WRITTEN) -> str | None:
-    """The input that leaves top speed the most open, in one sentence; None where none matters.
-
-    Args:
-        found: The setup's ``sensitivity``.
-        units: For the sentence.
-    """
-    if found.measure_next is None:
-        return None
-    first, unit = found.influences[0], units.name("km/h")
-    low, high = sorted((first.less_kmh, first.more_kmh))
-    if is_even(0.0, low, high):
-        does = f"moves this top speed by ± {digits(units.change(abs(first.kmh), 'km/h'), 2)} {unit}"
-    else:
-        ends = [units.change(found.top_kmh + x, "km/h") for x in (low, high)]
-        least = digits(ends[0], 2) if ends[0] > 0 else "“cannot start”"
-        does = f"takes this top speed from {least} to {digits(ends[1], 2)} {unit}"
-    share = digits(first.share / PERCENT, 2)
-    return f"Measure {possessive(first.input)} next: its ± {share} % alone {does}."

@@ -14,15 +14,17 @@ from typing import Any, TypeVar
 import numpy as np
 
 from curves import Goals, Job, Pack, Rig
-from curves.answer import Answer, Tops, tops, which_pack
 from curves.cautions import Caution, Fit, cautions, fit
 from curves.parts.pack import cell_curve
 from curves.setups.stack import stack
 from curves.steady.envelope import batch_envelope
 from curves.studies.helping import Line, own_line
-from curves.studies.levers import measure_next, tried
+from curves.studies.levers import tried
 from curves.studies.sensitivity import sensitivity
+from curves.studies.tops import Tops, tops
 from curves.units import KMH, Units
+from curves.words.sensitivity import measure_next
+from curves.words.which_pack import Answer, which_pack
 from dashboard.answers.curve import Array, Curve, draw, limit_words
 from dashboard.answers.memory import Memory
 from dashboard.state.session import Session, View, read_session

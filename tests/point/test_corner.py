@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+from curves.answer import tops
 
 from curves import load_job
-from curves.answer import tops
 from curves.point import corner, search
 from curves.point.limits import derated_torque, power_limits
 from tests.point.random_drives import random_drives, rows

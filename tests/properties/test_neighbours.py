@@ -21,9 +21,11 @@ from curves.parts.job import build_job
 from curves.report.results import results
 from curves.report.wish import Wish
 from curves.steady.balance import top_speed
-from curves.studies.levers import buys, measure_next, tried
+from curves.studies.levers import tried
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import stack_band, top_speed_band
+from curves.words.levers import buys
+from curves.words.sensitivity import measure_next
 from dashboard.answers.setups import compare, forget
 from dashboard.shell.registry import pages
 from dashboard.state.session import Session, View

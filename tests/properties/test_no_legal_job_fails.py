@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from curves import parse_job
 from curves.cautions import cautions, survey
-from curves.digits import spanned
 from curves.parts.labels import MAY_NOT_START
 from curves.setups.stack import stack
 from curves.steady.balance import top_speed
@@ -19,10 +18,13 @@ from curves.steady.braking import braking_envelope
 from curves.steady.drive_off import drive_off
 from curves.steady.envelope import envelope
 from curves.steady.gains import torque_gains
-from curves.studies.levers import buys, measure_next, tried
+from curves.studies.levers import tried
 from curves.studies.sensitivity import sensitivity
 from curves.studies.spread import top_speed_band
 from curves.units import KMH
+from curves.words.digits import spanned
+from curves.words.levers import buys
+from curves.words.sensitivity import measure_next
 from tests.oracle.random_jobs import job as random_job
 
 SOME = settings(max_examples=12, deadline=None)

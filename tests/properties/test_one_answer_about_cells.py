@@ -13,7 +13,6 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from curves import Job, JobError, dump_job, load_job, parse_job, top_speed
-from curves.answer import which_pack
 from curves.cli import main
 from curves.parts.job import build_job
 from curves.parts.labels import on_slope
@@ -22,8 +21,10 @@ from curves.report.wish import PackStudy, Wish
 from curves.setups.stack import stack
 from curves.steady.balance import batch_top_speed
 from curves.studies.helping import WORTH_KMH, own_counts
-from curves.studies.packs import pack_sweep, sentence
+from curves.studies.packs import pack_sweep
 from curves.units import KMH
+from curves.words.packs import sentence
+from curves.words.which_pack import which_pack
 from dashboard.answers.setups import compare
 from dashboard.pages.cells import page as how_many_cells
 from dashboard.pages.which_pack import page as first_page

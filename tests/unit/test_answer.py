@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from curves import Goals, load_job
-from curves.answer import NOTICED, which_pack
 from curves.numerics.normal import BAND
 from curves.parts.labels import NEARLY_EMPTY
 from curves.steady.balance import top_speed
+from curves.studies.enough import NOTICED
 from curves.studies.spread import spread
 from curves.units import KMH, MPH, Units
+from curves.words.which_pack import which_pack
 
 
 @pytest.fixture(scope="module")

@@ -19,6 +19,7 @@ from curves.report.page import report
 from curves.setups.stack import stack
 from curves.steady.balance import top_speed
 from curves.steady.starting import at_rest, starts
+from curves.words import hill as hill_words
 from dashboard.answers.setups import compare
 from dashboard.pages.heat import page as stay_cool
 from dashboard.pages.heat import study as warmed
@@ -199,4 +200,4 @@ def test_a_rider_who_holds_a_hill_does_not_start_on_it():
     assert climbed.start_speed[0] > 0
     assert np.isnan(top_speed([rig.on_grade(20.0)]).speed[0])
     assert climbed.longest[0] == 0
-    assert climbed.sentences == ("It cannot start on this hill.",)
+    assert hill_words.sentence(climbed, 0) == "It cannot start on this hill."

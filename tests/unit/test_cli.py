@@ -17,7 +17,6 @@ from curves.cli import COMMANDS, main
 from curves.commands.options import number_list
 from curves.commands.output import csv_text, json_text, show, write_file
 from curves.commands.people import banded, digits, table, within
-from curves.digits import spanned
 from curves.errors import JobError
 from curves.parts.job import demo_job_text
 from curves.plaintext import showable
@@ -26,6 +25,7 @@ from curves.steady.braking import braking_envelope, braking_words
 from curves.steady.drive_off import drive_off
 from curves.steady.envelope import envelope, words
 from curves.units import KMH, RPM
+from curves.words.digits import spanned
 
 SPEEDS = "0:80:20"
 LIMIT_WORDS = (

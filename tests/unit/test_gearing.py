@@ -7,8 +7,9 @@ from curves import JobError, load_job
 from curves.motion.runs import Targets, timed_runs
 from curves.setups.stack import stack
 from curves.steady.balance import batch_top_speed, top_speed
-from curves.studies.gearing import gear_sweep, sentence
+from curves.studies.gearing import gear_sweep
 from curves.units import KMH, MPH
+from curves.words.gearing import sentence
 
 JOB = load_job()
 TARGETS = Targets((20 * MPH,), (100.0,))

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.studies.helping import WORTH_KMH, Line, helping, marks, own_counts, own_line, verdict
-from curves.studies.packs import pack_sweep, sentence
+from curves.studies.helping import WORTH_KMH, Line, helping, marks, own_counts, own_line
+from curves.studies.packs import pack_sweep
 from curves.units import KMH
+from curves.words.more_cells import verdict
+from curves.words.packs import sentence
 
 JOB = load_job()
 

@@ -9,9 +9,11 @@ import pytest
 from curves import load_job
 from curves.parts.labels import label_of, possessive
 from curves.steady.balance import top_speed
-from curves.studies.levers import LEVERS, bought, buys, levers_in, measure_next, tried
+from curves.studies.levers import LEVERS, bought, levers_in, tried
 from curves.studies.sensitivity import Influence, Sensitivity, sensitivity
 from curves.units import AS_WRITTEN, KMH, Units
+from curves.words.levers import buys
+from curves.words.sensitivity import measure_next
 
 ZERO = {x.name: 0.0 for x in LEVERS} | {"pack_v": math.nan}
 UNIT = "km/h"

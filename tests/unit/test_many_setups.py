@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from curves import dump_job, load_job
-from curves.answer import Tops, which_pack
 from curves.parts.base import Table
 from curves.parts.job import build_job
+from curves.studies.tops import Tops
+from curves.words.which_pack import which_pack
 from dashboard.answers import setups as results
 from dashboard.answers.curve import draw
 from dashboard.app import create_app

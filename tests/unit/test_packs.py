@@ -10,8 +10,9 @@ from curves.parts.labels import NEARLY_EMPTY, charged, on_slope
 from curves.setups.stack import stack
 from curves.steady.balance import batch_top_speed, top_speed
 from curves.studies.cells import with_series
-from curves.studies.packs import for_goals, pack_sweep, sentence
+from curves.studies.packs import pack_sweep
 from curves.units import KMH
+from curves.words.packs import for_goals, sentence
 
 JOB = load_job()
 SETUPS = ("as delivered", "20 cells, cap lifted", "13 cells, weakened")

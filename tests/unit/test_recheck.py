@@ -9,6 +9,7 @@ from curves import JobError, load_job
 from curves.measured.recheck import recheck
 from curves.measured.typed import METERS, Typed, predictions
 from curves.setups.stack import stack
+from curves.words.recheck import sentences
 
 ASKED = tuple(METERS)
 AT = Typed(amperes=20.0, motor_speed_kmh=30.0, wh_speed_kmh=30.0)
@@ -31,7 +32,7 @@ def test_a_bike_as_its_job_says_agrees(rig):
     found = recheck(rig, read_from(rig))
     assert all(check.agrees for check in found.checks)
     assert found.suspects == ()
-    assert len(found.sentences) == 5
+    assert len(sentences(found)) == 5
 
 
 @pytest.mark.parametrize(
@@ -74,7 +75,7 @@ def test_what_cannot_be_is_no_suspect(rig):
     # Volts of another pack: no charge, and no resistance above nothing, gives them.
     found = recheck(rig, Typed(resting_v=90.0, loaded_v=88.0, amperes=20.0))
     assert found.suspects == ()
-    assert found.sentences[-1].startswith("No single input explains it")
+    assert sentences(found)[-1].startswith("No single input explains it")
 
 
 def test_one_number_is_enough(rig):
@@ -96,7 +97,7 @@ def test_what_the_job_cannot_predict_is_said(rig):
     tree = rig.motor.model_copy(update={"case_to_air_w_per_k": None})
     found = recheck(dataclasses.replace(rig, motor=tree), Typed(motor_c=50.0, motor_speed_kmh=30.0))
     assert np.isnan(found.checks[0].predicted)
-    assert "predicts no motor temperature" in found.sentences[0]
+    assert "predicts no motor temperature" in sentences(found)[0]
     assert found.suspects == ()
 
 

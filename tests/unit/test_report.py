@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from curves import JobError, load_job, parse_job
-from curves.digits import digits
 from curves.motion.energy import steady_range
 from curves.motion.heat import hill, time_to_limit
 from curves.motion.runs import coupled_runs
@@ -23,8 +22,10 @@ from curves.report import PackStudy, WeakeningStudy, Wish, read_report, report, 
 from curves.report.carried import carry
 from curves.steady.balance import top_speed
 from curves.studies.packs import pack_sweep
-from curves.studies.packs import sentence as pack_sentence
 from curves.units import KMH, Units
+from curves.words.digits import digits
+from curves.words.hill import sentence as hill_sentence
+from curves.words.packs import sentence as pack_sentence
 from tests.unit.reading_html import Page, Tables
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -289,7 +290,7 @@ def test_heat_and_range_are_the_librarys(page, demo):
                 said, _, half = cell.split(" meets")[0].split(" short")[0].partition(" ± ")
                 assert abs(float(said) - metres / 1000) < float(half)
                 assert ("meets 35" in cell) == (metres >= 35_000)
-    assert climbed.sentences[0] in Page(page).text()
+    assert hill_sentence(climbed, 0) in Page(page).text()
 
 
 def test_a_motor_without_heat_values_says_so(small):

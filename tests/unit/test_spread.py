@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from curves import load_job
-from curves.answer import which_pack
 from curves.numerics.normal import BAND
 from curves.parts.controller import MOST_MODULATION
 from curves.setups.stack import stack
@@ -12,6 +11,7 @@ from curves.steady.balance import balance_speed, top_speed
 from curves.steady.envelope import no_load_speed
 from curves.studies.samples import inputs_of, normal_samples, sampled
 from curves.studies.spread import spread, stack_band, top_speed_band
+from curves.words.which_pack import which_pack
 from tests.unit.one_rig import rig
 
 

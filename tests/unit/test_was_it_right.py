@@ -8,7 +8,8 @@ import pytest
 
 from curves import load_job
 from curves.measured.logs import demo_log
-from curves.measured.verdict import farthest, rms, split_name, verdict
+from curves.measured.overlay import rms
+from curves.words.overlay import farthest, split_name, verdict
 from dashboard.answers.setups import compare
 from dashboard.figures.spec import unpacked
 from dashboard.pages.log import figure as drawing

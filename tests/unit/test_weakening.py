@@ -13,8 +13,8 @@ from curves.steady.balance import batch_top_speed, top_speed
 from curves.studies.cells import with_series
 from curves.studies.settings import SETTING, find_answers, least_amps
 from curves.studies.weakening import at_other_charge, top_speeds, trade, weakening_sweep
-from curves.studies.weakening_words import sentence
 from curves.units import KMH
+from curves.words.weakening import sentence
 
 JOB = load_job()
 SLOW = "as delivered"

@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.motion.heat.march import TOO_ABRUPT, March, march
+from curves.motion.heat.march import March, march
 from curves.motion.heat.settling import settled
 from curves.motion.state import at_state, rows, thermal
 from curves.numerics.normal import BAND
 from curves.numerics.roots import Array, Index
 from curves.parts.heating import HEAT_FIELDS
-from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.setups.stack import Stack, stack
 from curves.steady.part_load import ride_at
 from curves.steady.starting import at_rest
-from curves.units import AS_WRITTEN, HOUR, KILOMETRE, MINUTE, PERCENT, Units
+from curves.units import HOUR, PERCENT
 
 LONGEST_S = 12 * HOUR
 UNSURE = (
@@ -58,6 +57,7 @@ class HillClimb:
         low: The 5 % point of its band, from the inputs that state a tolerance, m; 0 where the
             setup may not start.
         high: The 95 % point, m.
+        limit_c: Of the winding, °C; infinite where none is given.
         limit_s: Time to the winding's limit, s; NaN where it is not reached.
         magnet_limit_s: Time to the magnets' limit, s; NaN where it is not reached.
         starts: Whether each starts on it.
@@ -66,7 +66,6 @@ class HillClimb:
         top_case_c: Case and magnets there, °C.
         settled_c: Winding on an endless hill, °C; infinite where nothing settles.
         given_up: Which need more steps than are taken, as they are or with an input moved.
-        sentences: The answer for each setup.
     """
 
     names: tuple[str, ...]
@@ -76,6 +75,7 @@ class HillClimb:
     longest: Array
     low: Array
     high: Array
+    limit_c: Array
     limit_s: Array
     magnet_limit_s: Array
     starts: NDArray[np.bool_]
@@ -84,7 +84,6 @@ class HillClimb:
     top_case_c: Array
     settled_c: Array
     given_up: NDArray[np.bool_]
-    sentences: tuple[str, ...]
 
 
 def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> HillClimb:
@@ -138,7 +137,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
     settles = np.full(count, np.nan)
     settles[given] = settled(rows(s, given), np.full(given.size, speed)).winding_c
     longest, low, high = np.where(starts & (start > 0), np.where(given_up, np.nan, bands), 0.0)
-    answer = HillClimb(
+    return HillClimb(
         names=s.names,
         grade=grade,
         length=length,
@@ -146,6 +145,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         longest=longest,
         low=low,
         high=high,
+        limit_c=heat.limit_c,
         limit_s=spread(marched.limit_s),
         magnet_limit_s=spread(marched.magnet_limit_s),
         starts=starts,
@@ -154,10 +154,7 @@ def hill(rigs: Sequence[Rig], grade: float, length: float, speed: float) -> Hill
         top_case_c=np.where(reached, spread(marched.end_case_c), np.nan),
         settled_c=settles,
         given_up=given_up,
-        sentences=(),
     )
-    said = tuple(sentence(answer, k, float(heat.limit_c[k])) for k in range(count))
-    return replace(answer, sentences=said)
 
 
 def _longest(marched: March) -> Array:
@@ -217,58 +214,3 @@ def _band(reach: Array) -> tuple[float, float, float]:
         float(1 / (used[0] + more)) if used[0] + more > 0 else np.inf,
         float(1 / high) if high > 0 else np.inf,
     )
-
-
-def sentence(h: HillClimb, k: int, limit_c: float, units: Units = AS_WRITTEN) -> str:
-    """The answer for one setup.
-
-    Args:
-        h: The climb.
-        k: Place of the setup.
-        limit_c: Of its winding, °C.
-        units: For the sentence.
-    """
-    if not h.starts[k]:
-        return "It cannot start on this hill."
-    if h.start_speed[k] <= 0:
-        return f"It would start on this hill, but a cap holds it at 0 {units.name('km/h')}."
-    slow = h.start_speed[k] < h.speed * (1 - 1e-9)
-    held = f"{units.speed(h.start_speed[k]):z.0f} {units.name('km/h')}"
-    at = f"At {held}" + (", the most it holds there" if slow else "")
-    if h.given_up[k]:
-        return f"{at}. How far heat lets it climb is not known: {TOO_ABRUPT}."
-    if np.isnan(h.longest[k]):
-        return (
-            f"{at}. How far heat lets it climb is not known: give the motor's heat values and its "
-            "winding's limit, or take typical ones by its kind and mass."
-        )
-    if np.isinf(h.longest[k]):
-        risk = f", at worst after {_far(h.low[k], units)}" if np.isfinite(h.low[k]) else ""
-        risk = f", though it {MAY_NOT_START}" if h.low[k] == 0 else risk
-        return (
-            f"{at}, heat does not end this climb{risk}: the winding settles at "
-            f"{_hot(h.settled_c[k], units)}, its limit is {_hot(limit_c, units)}."
-        )
-    far = _far(h.longest[k], units)
-    if h.low[k] < h.high[k]:
-        low, high = (_far(x[k], units) for x in (h.low, h.high))
-        least = h.low[k] == 0
-        far += f" (up to {high}; {MAY_NOT_START})" if least else f" (5 to 95 %: {low} to {high})"
-    if np.isnan(h.limit_s[k]):
-        return f"{at}, the hot motor gives up after {far} of such a hill."
-    room = "the whole hill and more" if h.longest[k] >= h.length else "not the whole hill"
-    return (
-        f"{at}, the winding reaches its limit of {_hot(limit_c, units)} after {far} of such a "
-        f"hill, in {h.limit_s[k] / MINUTE:z.0f} min: {room}."
-    )
-
-
-def _hot(celsius: float, units: Units) -> str:
-    return f"{units.shown(celsius, '°C'):z.0f} {units.name('°C')}"
-
-
-def _far(metres: float, units: Units) -> str:
-    if np.isinf(metres):
-        return "any length"
-    shown = float(f"{units.shown(metres / KILOMETRE, 'km'):.2g}")
-    return f"{shown:g} {units.name('km')}"

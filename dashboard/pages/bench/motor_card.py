@@ -7,10 +7,10 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import html
 
-from curves.digits import banded, digits
 from curves.measured.estimate import Estimate
 from curves.measured.profile import UNITS
 from curves.parts.labels import label_of
+from curves.words.digits import banded, digits
 from dashboard.answers.setups import Comparison
 from dashboard.base.words import NONE, unbroken
 from dashboard.pages.bench.study import found_in

@@ -11,12 +11,12 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
-from curves.digits import banded, digits
 from curves.measured.logs import demo_bench_text
 from curves.measured.profile import put_into
 from curves.measured.readings import bench_text, bench_tree
 from curves.parts.labels import label_of
 from curves.parts.reading import decode
+from curves.words.digits import banded, digits
 from dashboard.answers.setups import Comparison
 from dashboard.base import ids
 from dashboard.base.words import listed, unbroken

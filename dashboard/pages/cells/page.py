@@ -12,7 +12,8 @@ from curves import Rig
 from curves.parts.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
 from curves.studies.helping import marks, own_counts
-from curves.studies.packs import PackSweep, for_goals, pack_sweep, sentence
+from curves.studies.packs import PackSweep, pack_sweep
+from curves.words.packs import for_goals, sentence
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.answers.study_options import CAPS, HOLDS, SPLITS, TARGETS
 from dashboard.base.words import listed, number, unbroken

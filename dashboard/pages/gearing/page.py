@@ -10,8 +10,9 @@ import numpy as np
 from dash import Dash, html
 
 from curves.studies.common import Progress, quietly
-from curves.studies.gearing import Best, Changed, GearSweep, gear_sweep, sentence
+from curves.studies.gearing import Best, Changed, GearSweep, gear_sweep
 from curves.units import KMH, PERCENT
+from curves.words.gearing import sentence
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.answers.study_options import SPLITS, TARGETS
 from dashboard.base.words import NONE, listed, number, speed, speed_factor, unbroken

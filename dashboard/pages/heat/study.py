@@ -17,6 +17,7 @@ from curves.motion.heat.tracks import hill_tracks
 from curves.parts.goals import Hill
 from curves.steady.balance import top_speed
 from curves.units import KILOMETRE, KMH, MINUTE, PERCENT
+from curves.words.hill import sentence
 from dashboard.answers.setups import Comparison, Reading, known, remembered_together
 from dashboard.state.session import View
 from dashboard.widgets import choice
@@ -177,7 +178,7 @@ def _climb(rigs: Sequence[Rig], goal: Hill) -> list[Climb]:
             tracks.way[k] / KILOMETRE,
             tracks.winding_c[k],
             tracks.case_c[k],
-            found.sentences[k],
+            sentence(found, k),
         )
         for k in range(len(rigs))
     ]

@@ -9,14 +9,14 @@ import dash_mantine_components as dmc
 import numpy as np
 from dash import html
 
-from curves.digits import digits
 from curves.measured.fit import Fit
 from curves.measured.intake import Look
 from curves.measured.overlay import Overlay, Split
 from curves.measured.parameters import MOVABLE
-from curves.measured.verdict import split_name
 from curves.measured.vocabulary import CLOCK_UNIT, QUANTITIES, UNITS
 from curves.units import KMH, MPH
+from curves.words.digits import digits
+from curves.words.overlay import split_name
 from dashboard.base.words import NONE, unbroken
 from dashboard.pages.log.study import Seen
 from dashboard.widgets.attributes import attributes

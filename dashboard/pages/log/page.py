@@ -12,9 +12,10 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError, dump_job
-from curves.measured.verdict import rms, verdict
+from curves.measured.overlay import rms
 from curves.numerics.counts import evenly
 from curves.units import KMH
+from curves.words.overlay import verdict
 from dashboard.answers.setups import Comparison, read
 from dashboard.answers.study_options import MOST_ROWS
 from dashboard.base import ids

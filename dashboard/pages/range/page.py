@@ -11,9 +11,9 @@ import numpy as np
 from dash import Dash, Input, Output, State, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
-from curves.digits import BANDS
 from curves.numerics.counts import evenly
 from curves.units import Units
+from curves.words.digits import BANDS
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.answers.study_options import MOST_ROWS
 from dashboard.base import ids

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from curves import Rig
-from curves.digits import is_even, spanned
 from curves.motion import energy
 from curves.parts.labels import MAY_NOT_HOLD_IT
 from curves.setups.stack import Stack
 from curves.steady.balance import top_speed
 from curves.studies.spread import stack_band
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR, Units
+from curves.words.digits import is_even, spanned
 from dashboard.answers.setups import Comparison, Reading, known, remembered_together
 from dashboard.base.words import number
 from dashboard.state.session import View

@@ -11,9 +11,10 @@ import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
-from curves.digits import digits
 from curves.measured.recheck import Recheck
 from curves.units import Units
+from curves.words.digits import digits
+from curves.words.recheck import sentences
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.base.words import unbroken
@@ -173,7 +174,7 @@ def _said(found: Recheck | None, units: Units) -> Any:
             )
         )
     elif any(not c.agrees and not math.isnan(c.predicted) for c in found.checks):
-        made.append(html.P(found.sentences[-1]))
+        made.append(html.P(sentences(found)[-1]))
     return made
 
 

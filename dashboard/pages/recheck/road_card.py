@@ -9,11 +9,11 @@ from dash import Dash, Input, Output, State, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
-from curves.digits import digits
 from curves.measured.coasts import with_road_load
 from curves.measured.logs import demo_coast_text
 from curves.measured.readings import bench_tree, right_rows
 from curves.units import AS_WRITTEN, Units
+from curves.words.digits import digits
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.base.words import NONE, unbroken, with_unit

@@ -10,8 +10,8 @@ import numpy as np
 from dash import Dash, html
 from numpy.typing import NDArray
 
-from curves.digits import is_even, spanned
 from curves.parts.labels import MAY_NOT_GET_THERE
+from curves.words.digits import is_even, spanned
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.base import quantities
 from dashboard.base.words import listed, number, speed, unbroken

@@ -20,8 +20,8 @@ from curves.studies.weakening import (
     trade,
     weakening_sweep,
 )
-from curves.studies.weakening_words import sentence
 from curves.units import KMH
+from curves.words.weakening import sentence
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.base.words import number, speed, unbroken, with_unit
 from dashboard.figures import lines, uprights

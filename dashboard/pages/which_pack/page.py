@@ -20,7 +20,7 @@ from dash import (
 )
 from dash.exceptions import PreventUpdate
 
-from curves.studies.levers import buys
+from curves.words.levers import buys
 from dashboard.answers.setups import (
     Comparison,
     answer_of,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from curves.digits import banded, digits
 from curves.measured.overlay import Overlay, Split
 from curves.units import FOOT, KMH, MPH
+from curves.words.digits import banded, digits
 
 SURE = 2.0
 """Standard uncertainties of the log past which a difference is more than its noise."""
@@ -56,15 +56,3 @@ def verdict(one: Overlay, *, mph: bool = False, by: str = "the job") -> str:
         return f"{took}; {by} predicts {digits(split.predicted, 4)} s, no more off than the log is."
     which = "too quick" if off > 0 else "too slow"
     return f"{took}; {by} predicts {digits(split.predicted, 4)} s, {abs(off):.2g} s {which}."
-
-
-def rms(one: Overlay, channel: str) -> float:
-    """Root mean square of what differs, from the start on, in SI.
-
-    Args:
-        one: the run.
-        channel: which quantity.
-    """
-    left = one.residual(channel)[one.time > 0]
-    left = left[np.isfinite(left)]
-    return float(np.sqrt(np.mean(left**2))) if left.size else float("nan")

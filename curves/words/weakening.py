@@ -6,9 +6,9 @@ import numpy as np
 
 from curves.parts.labels import charged
 from curves.steady.starting import starts
-from curves.studies.common import held_by
 from curves.studies.weakening import WeakeningSweep
 from curves.units import AS_WRITTEN, Units
+from curves.words.limits import held_by
 
 
 def sentence(

@@ -1,0 +1,1 @@
+"""What is found, in sentences: a question a file."""
