@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from curves.answer import tops
 
 from curves import load_job
 from curves.point import corner, search
 from curves.point.limits import derated_torque, power_limits
+from curves.studies.tops import tops
 from tests.point.random_drives import random_drives, rows
 
 KINDS = [{"salient": True, "derated": True}, {"derated": True}, {"salient": True}, {}]
