@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from curves.motion.runs.ending import end_speed, rotor_ceiling
 from curves.motion.state import Thermal, at_state, capacity, thermal
 from curves.motion.tractive_force import Push, push
 from curves.numerics.roots import Array, Index
@@ -15,8 +16,7 @@ from curves.parts.bike import slope_force
 from curves.parts.conditions import GRAVITY
 from curves.setups.batch import Batch
 from curves.setups.stack import Stack
-from curves.steady.balance import balance_speed
-from curves.steady.envelope import Drawn, input_power_at, no_load_speed
+from curves.steady.envelope import Drawn, input_power_at
 from curves.steady.part_load import hold, pack_current
 from curves.steady.runs_on import dragged_force
 
@@ -35,8 +35,6 @@ ENERGIES = (
 """Where energy comes from (the first two) and goes to; with motion they add up to nothing."""
 NEAR = 0.01
 """Share of a ceiling by which a step may probe past it."""
-HAIR = 1e-9
-"""Share of a speed by which it is held below where force and road load meet."""
 STATES = ("speed", "distance", "charge", "winding_c", "case_c", *ENERGIES)
 HEATED = (STATES.index("winding_c"), STATES.index("case_c"))
 BRISK = 20.0
@@ -65,11 +63,13 @@ class Mode(NamedTuple):
         gear: Position of the gear each is in, 0 the tallest.
         shifting: Which are between gears.
         settled: Which hold the speed their run ends at, as it moves with their state.
+        ends: That speed where it was last asked for, m/s, NaN for not yet; kept up to date.
     """
 
     gear: Index
     shifting: NDArray[np.bool_]
     settled: NDArray[np.bool_]
+    ends: Array
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ class Motion:
     def ceiling_in(self, p: Push) -> Array:
         """Speed at which driving in a gear ends, by a change of gear or the end of the run, m/s."""
         changes = p.batch.ratio[:, 0] > self.tallest
-        return np.where(changes, np.minimum(_rotor_ceiling(p.batch), self.ceiling), self.ceiling)
+        return np.where(changes, np.minimum(rotor_ceiling(p.batch), self.ceiling), self.ceiling)
 
     def drive(self, p: Push, time: float, v: Array, shifting: NDArray[np.bool_]) -> Drive:
         """What the motor does at road speeds.
@@ -188,7 +188,7 @@ class Motion:
         d = self.drive(p, time, v, mode.shifting)
         rows = np.flatnonzero(mode.settled)
         if rows.size:
-            v[rows] = end_speed(b.pick(rows))
+            v[rows] = mode.ends[rows] = end_speed(b.pick(rows), mode.ends[rows])
             for field, x in zip(d, _at_end(b.pick(rows), v[rows]), strict=True):
                 field[rows] = x
         amperes = pack_current(b, d.power[:, None])[:, 0]
@@ -215,16 +215,6 @@ class Motion:
                 climb * v,
             )
         )
-
-
-def end_speed(b: Batch) -> Array:
-    """The speed a run comes to in its present state, m/s, a hair below where force meets road.
-
-    Args:
-        b: The setups.
-    """
-    top: Array = np.nan_to_num(balance_speed(b, no_load_speed(b)).speed) * (1 - HAIR)
-    return top
 
 
 def _at_end(b: Batch, v: Array) -> Drive:
@@ -260,17 +250,9 @@ def motion(stacked: Stack, held: NDArray[np.bool_], *, moving: bool = True) -> M
         rise=rise,
         full_force=force,
         stands=rise * load / np.where(force > 0, force, 1.0),
-        ceiling=np.where(
-            held, np.minimum(_rotor_ceiling(p.batch), p.batch.speed_cap[:, 0]), np.inf
-        ),
+        ceiling=np.where(held, np.minimum(rotor_ceiling(p.batch), p.batch.speed_cap[:, 0]), np.inf),
         tallest=p.batch.ratio[:, 0],
     )
-
-
-def _rotor_ceiling(b: Batch) -> Array:
-    """Road speed at the ceiling on rotor or electrical speed in the tallest gear of a batch."""
-    rotor = np.minimum(b.rotor_limit, b.electrical_limit / b.drive.pole_pairs)
-    return np.asarray((rotor * b.radius / b.ratio[:, :1])[:, 0])
 
 
 def _span(rise: Array) -> Array:

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from curves.motion.runs.motion import ENERGIES, HAIR, STATES, Mode, Motion, end_speed
+from curves.motion.runs.ending import HAIR, end_speed
+from curves.motion.runs.motion import ENERGIES, STATES, Mode, Motion
 from curves.motion.runs.quadrature import TIE, Frozen
 from curves.motion.tractive_force import Push
 from curves.numerics.roots import Array, Index
@@ -187,7 +188,7 @@ def _stretch(m: Motion, ride: Ride, start: float, end: float) -> NDArray[np.bool
     if over.any():
         return np.asarray(over)
 
-    mode = Mode(gear, shifting, ride.settled.copy())
+    mode = Mode(gear, shifting, ride.settled.copy(), np.full(gear.size, np.nan))
 
     def rates(t: float, y: Array) -> Array:
         ride.looks += 1
@@ -288,7 +289,8 @@ def pending(m: Motion, ride: Ride) -> bool:
         ride: What they have come to.
     """
     idle = np.zeros(ride.state.shape[1], dtype=np.bool_)
-    rates = m.rates(ride.time[-1], ride.state, Mode(ride.gear, idle, ride.settled))
+    ends = np.full(idle.size, np.nan)
+    rates = m.rates(ride.time[-1], ride.state, Mode(ride.gear, idle, ride.settled, ends))
     speeds = ride.marks[0].size
     open_ = np.isnan(ride.reached) & ~np.isnan(np.concatenate(ride.marks))
     short = ride.marks[0] - ride.state[0][:, None]
