@@ -104,7 +104,7 @@ def test_a_road_that_nothing_climbs_is_told_and_undone(demo, open_page):
     page.get_by_label("Edit pack cells-13").first.click()
     page.get_by_label("Part to edit").first.fill("Road")
     page.get_by_role("option", name="Road and air").click()
-    page.get_by_label("Grade").fill("60")
+    page.get_by_label("Grade").fill("40")
     expect(page.locator("h1")).to_contain_text("None of these setups can start")
     expect(page.locator(".setups .cell", has_text="cannot start").first).to_be_visible()
     page.get_by_label("Undo the last change").click()
