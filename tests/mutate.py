@@ -45,8 +45,9 @@ class Change(NamedTuple):
     new: str
 
 
-LIMITS, LOCUS, SOLVE, SEARCH, GAINS, DEPTH = (
-    f"curves/point/{name}.py" for name in ("limits", "locus", "solve", "search", "gains", "depth")
+LIMITS, LOCUS, SOLVE, SEARCH, GAINS, MOVES, DEPTH = (
+    f"curves/point/{name}.py"
+    for name in ("limits", "locus", "solve", "search", "gains", "moves", "depth")
 )
 BRAKING, DIODES, STACK = (
     "curves/point/braking.py",
@@ -54,7 +55,7 @@ BRAKING, DIODES, STACK = (
     "curves/setups/stack.py",
 )
 FIRST = {
-    **dict.fromkeys((GAINS, SEARCH), "tests/point/test_brute_force.py"),
+    **dict.fromkeys((GAINS, MOVES, SEARCH), "tests/point/test_brute_force.py"),
     **dict.fromkeys((BRAKING, DEPTH), "tests/unit/test_braking.py"),
     DIODES: "tests/unit/test_drive_off.py",
     STACK: "tests/unit/test_rulings.py",
@@ -96,7 +97,7 @@ CHANGES = (
     Change("fold-back: watts", LIMITS, "foldback_a * (v - r * foldback_a)", "foldback_a * (v + r * foldback_a)"),
     Change("fold-back: where it sets in", LIMITS, "v - r * pack_a, v)", "v + r * pack_a, v)"),
     Change("wiring", STACK, "cell_ohm + wiring", "cell_ohm - wiring"),
-    Change("budget of most torque per ampere", STACK, '("tune.field_weakening_a") * basis + np', '("tune.field_weakening_a") * basis - np'),
+    Change("budget of most torque per ampere", STACK, '("tune.field_weakening_a") * basis + aligned', '("tune.field_weakening_a") * basis - aligned'),
     Change("current of a power", SOLVE, "drive * drive + 4 * copper", "drive * drive - 4 * copper"),
     Change("torque at a weakening", SOLVE, "(d.flux + d.saliency * depth)", "(d.flux - d.saliency * depth)"),
     Change("along most torque: reluctance", SOLVE, "psi = flux + saliency * i_d", "psi = flux - saliency * i_d"),
@@ -119,13 +120,13 @@ CHANGES = (
     Change("gain: volts along q", GAINS, "(v_q * d.resistance - v_d", "(v_q * d.resistance + v_d"),
     Change("gain: sag along d", GAINS, "+ sag * power_d", "- sag * power_d"),
     Change("gain: sag along q", GAINS, "+ sag * power_q", "- sag * power_q"),
-    Change("gain per pack ampere", GAINS, "pack * (v_oc - 2 * r * amperes)", "pack * (v_oc + 2 * r * amperes)"),
-    Change("gain per volt: pack current", GAINS, "pack * amperes, 0.0)", "-pack * amperes, 0.0)"),
-    Change("gain per volt: cut-off", GAINS, "low * d.cutoff_v / r, 0.0)", "-low * d.cutoff_v / r, 0.0)"),
-    Change("gain per volt: voltage", GAINS, "volt * u * np.where(r > 0, volts", "-volt * u * np.where(r > 0, volts"),
-    Change("gain per ohm", GAINS, "-volt * u * power / root", "volt * u * power / root"),
-    Change("gain per speed: power", GAINS, "speed = -watts * torque", "speed = watts * torque"),
-    Change("gain per speed: back-EMF", GAINS, "(d.ld * i_d + d.flux) - v_d", "(d.ld * i_d - d.flux) - v_d"),
+    Change("gain per pack ampere", MOVES, "d.open_circuit_v - 2 * d.pack_resistance * amperes", "d.open_circuit_v + 2 * d.pack_resistance * amperes"),
+    Change("gain per volt: pack current", MOVES, "volt[PACK] = amperes", "volt[PACK] = -amperes"),
+    Change("gain per volt: cut-off", MOVES, "rising / v, cut / r)", "rising / v, -cut / r)"),
+    Change("gain per volt: voltage", MOVES, "np.inf, u * np.where(r > 0, volts", "np.inf, -u * np.where(r > 0, volts"),
+    Change("gain per ohm", MOVES, "-np.inf, -u * power / root", "-np.inf, u * power / root"),
+    Change("gain per speed: power", MOVES, "speed[LOW] = -derated_torque", "speed[LOW] = derated_torque"),
+    Change("gain per speed: back-EMF", MOVES, "(d.ld * i_d + d.flux) - v_d * d.lq", "(d.ld * i_d - d.flux) - v_d * d.lq"),
     Change("charging raises the volts", BRAKING, "(v + r * regen_a)", "(v - r * regen_a)"),
     Change("full-charge volts", BRAKING, "(v - full_charge_v) / r", "(v + full_charge_v) / r"),
     Change("braking: reluctance", DEPTH, "(c.flux - c.saliency * x)", "(c.flux + c.saliency * x)"),
@@ -135,8 +136,8 @@ CHANGES = (
     Change("braking: power", DEPTH, "(copper * s - drive) * s + idle_w", "(copper * s + drive) * s + idle_w"),
     Change("braking derated: power", DEPTH, "(i * i + s * s) - driven * s", "(i * i + s * s) + driven * s"),
     Change("braking derated: volts", DEPTH, "np.hypot(u_d + x_q * s, u_q - r * s)", "np.hypot(u_d - x_q * s, u_q - r * s)"),
-    Change("diode drops", DIODES, "(d.open_circuit_v + 2 * diode_v)", "(d.open_circuit_v - 2 * diode_v)"),
-    Change("diodes: pack as a resistance", DIODES, "d.resistance + PHASE_SHARE", "d.resistance - PHASE_SHARE"),
+    Change("diode drops", DIODES, "rails = d.open_circuit_v + 2 * diode_v", "rails = d.open_circuit_v - 2 * diode_v"),
+    Change("diodes: pack as a resistance", DIODES, "d.resistance + share * MEAN_SHARE", "d.resistance - share * MEAN_SHARE"),
     Change("diodes: d current", DIODES, "-emf * x_q * current", "emf * x_q * current"),
     Change("diodes: q current", DIODES, "-emf * load * current", "emf * load * current"),
     Change("diodes: drop in the loop", DIODES, "load = ohm * current + volts", "load = ohm * current - volts"),
