@@ -74,13 +74,17 @@ def retold(old: Tree, new: Tree, keys: Sequence[Key]) -> Tree:
         return new if keys[0] == "setup" or new == old else own(new)
     if keys[deep] in NOTES:
         return new
-    before, after = _at(old, keys[:deep]), _at(new, keys[:deep])
+    at = list(keys[:deep])
+    if keys[0] == "setup":
+        # By its number: its name may be what was changed.
+        at[1] = _place(old["setup"], at[1], "")
+    before, after = _at(old, at), _at(new, at)
     if before is None or before == after:
         return new
     after = revalued(str(keys[0]), before, after)
     if len(values_of(after)) < len(values_of(before)):
         after.pop("profile", None)
-    put(new, keys[:deep], after)
+    put(new, at, after)
     return new if keys[0] == "setup" else own(new)
 
 

@@ -115,7 +115,8 @@ def test_what_a_row_does_not_take_is_said_beside_it_and_undone(demo, open_page):
     page = open_page(demo)
     charge = page.get_by_label("Charge of 13 cells, percent")
     charge.fill("120")
-    expect(row(page, "13 cells").get_by_role("alert")).to_have_text("must be from 0 to 100 %")
+    refused = "must be from 0 to 100 %; 100 % stays in force"
+    expect(row(page, "13 cells").get_by_role("alert")).to_have_text(refused)
     expect(charge).to_have_attribute("aria-invalid", "true")
     charge.fill("60")
     expect(row(page, "13 cells").get_by_role("alert")).to_have_count(0)
@@ -213,7 +214,8 @@ def test_a_saved_job_opens_again(demo, open_page, tmp_path):
         page.get_by_role("button", name="Save as a job file").click()
     file = tmp_path / "job.toml"
     saved.value.save_as(file)
-    assert load_job(file).pack["cells-13"].series == 15
+    # The pack is named after its cells, and its name goes with them.
+    assert load_job(file).pack["cells-15"].series == 15
 
 
 @pytest.mark.parametrize("text", ["", "not a job", 'format = "rimforce-job-1"', "\x00\x01"])

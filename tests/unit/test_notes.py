@@ -214,3 +214,11 @@ def test_what_a_browser_kept_wrong_of_it_is_no_harm(over):
     session = Session.parse({**Session.of(load_job()).data(), "over": over})
     kv = ids.field("motor", "hub", "kv_rpm_per_v")
     assert typed_through(session, kv, ("9.3",)).job.motor["hub"].kv_rpm_per_v == 9.3
+
+
+def test_a_setup_is_renamed_by_its_name():
+    job = load_job().replace("setup.13 cells.source", "measured: ridden")
+    renamed = job.replace("setup.13 cells.name", "fourteen")
+    assert [s.name for s in renamed.setup] == [
+        "fourteen" if s.name == "13 cells" else s.name for s in job.setup
+    ]
