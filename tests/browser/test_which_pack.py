@@ -280,14 +280,15 @@ def test_a_table_is_sorted_by_its_heading_and_saved(serve, open_page):
     page = open_page(serve(load_job().replace("setup.13 cells.name", "=1+1")))
     table = page.get_by_role("region", name="Top speed gained").locator("table")
     table.get_by_role("button", name="100 W more").click()
-    gains = table.locator("tbody tr td:nth-child(7)")
+    heads = [head.split("\n")[0] for head in table.locator("thead th").all_inner_texts()]
+    gains = table.locator(f"tbody tr td:nth-child({heads.index('100 W more') + 1})")
     expect(table.locator("th[aria-sort]")).to_have_attribute("aria-sort", "ascending")
     shown = gains.all_inner_texts()
     assert shown == sorted(shown, key=lambda x: (x == "–", x))
     with page.expect_download() as saved:
         page.locator(".numbers-table", has=table).get_by_role("button").last.click()
     text = saved.value.path().read_text(encoding="utf-8")
-    assert text.startswith("Setup,one more volt,")
+    assert text.startswith("Setup,one more cell in series,")
     assert len(text.splitlines()) == 1 + len(shown)
     # A spreadsheet must not take a name for a formula.
     assert "\n'=1+1," in text
