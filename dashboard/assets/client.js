@@ -3,7 +3,6 @@
   "use strict";
   const PREFIX = "rimforce/";
   const MOST_STEPS = 100;
-  const ONE_STEP_MS = 700;
   const REST_MS = 180;
   const SLACK_PX = 60;
   const none = () => window.dash_clientside.no_update;
@@ -12,8 +11,8 @@
   let current = null;
   let stored = null;
   let stepped = "";
+  let steppedIn = 0;
   let isCrossed = false;
-  let stamp = 0;
   let key = null;
   let looked = "";
   let turns = 0;
@@ -65,16 +64,16 @@
   function markFollowing() {
     document.documentElement.classList.add("following");
   }
-  /* A changed job becomes the one that is edited on. What one field is typed through is one step. */
-  function accept(session, field = "") {
+  /* A changed job becomes the one that is edited on. What one field is typed through is one step,
+     from the hand's coming to its leaving, however long the page took to answer. */
+  function accept(session, field = "", visit = 0) {
     const now = plain(session);
     if (same(now, current)) return false;
-    const at = Date.now();
-    const isTypedOn = field && field === stepped && at - stamp < ONE_STEP_MS && past.length;
+    const isTypedOn = field && field === stepped && visit === steppedIn && past.length;
     if (!isTypedOn && !session.joins) remember(current);
     if (!session.joins) future.length = 0;
-    stamp = at;
     stepped = field;
+    steppedIn = visit;
     adopt(now);
     return true;
   }

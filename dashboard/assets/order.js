@@ -50,10 +50,15 @@
     });
     if (reply.status !== 200) return reply;
     const told = await reply.json();
-    const { session } = told.response || {};
+    const { session, editing } = told.response || {};
     if (session?.data) {
       job.take(session.data);
       delete told.response.session;
+    }
+    /* Dash drops a form that a form just made asks for, as going round in a circle. */
+    if (editing) {
+      delete told.response.editing;
+      window.dash_clientside.set_props("editing", editing);
     }
     return new Response(JSON.stringify(told), { status: 200, headers: reply.headers });
   }

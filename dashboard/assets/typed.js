@@ -11,9 +11,11 @@
   const job = window.rimforceJob;
   const order = window.rimforceOrder;
   const standing = new WeakMap();
+  const written = new WeakMap();
   const naming = new WeakMap();
   const wrong = new Map();
   let asking = 0;
+  let visit = 0;
   let newest = null;
   let passed = null;
   let shown = null;
@@ -31,19 +33,20 @@
     const where = JSON.parse(id);
     const next = Number((2 * value - parseFloat(standing.get(input))).toPrecision(9));
     standing.set(input, value);
-    /* Another tab's change took it from the page, not from the person. */
-    if (!input.isConnected || input.value !== value) job.drawAnew();
+    /* Another tab's change took it from the page; a person who typed on has not. */
+    const isTheirs = input.value === value || input.value === written.get(input);
+    if (!input.isConnected || !isTheirs) job.drawAnew();
     clearTimeout(passing);
     const wish = { where, value, next };
     /* What waits for its turn with nothing behind it goes with what is typed now. */
     if (newest?.id === id && order.isLast(newest.turn)) newest.wish = wish;
-    else ask({ id, wish });
+    else ask({ id, wish, visit });
   }
   async function ask(asked) {
     asking += 1;
     asked.turn = async () => {
       const reply = await order.ofTheLatest((session) => answerTo(session, asked.wish));
-      if (reply) take(asked.id, asked.wish.where, reply);
+      if (reply) take(asked, reply);
     };
     newest = asked;
     try {
@@ -81,13 +84,13 @@
     note.textContent = error;
     said.append(note);
   }
-  function take(id, where, { session, error, stays, ...moved }) {
+  function take({ id, wish, visit: during }, { session, error, stays, ...moved }) {
     /* An older answer on its way to the plots would take it away again. */
     const isLast = answered === due;
     shown = moved.layout && follow(moved) && stays && isLast ? session : null;
-    if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
+    if ((wrong.get(id) ?? null) !== error) tell(id, wish.where, error);
     wrong.set(id, error);
-    if (session && job.accept(session, id)) isBehind = true;
+    if (session && job.accept(session, id, during)) isBehind = true;
   }
   function pass() {
     if (!asking && isBehind) job.show();
@@ -106,6 +109,7 @@
   /* A number is followed as it is typed, a choice when it is made, a name when typing rests. */
   const painted = (event) => event.target.closest?.("[data-where]");
   document.addEventListener("input", (event) => {
+    written.set(event.target, event.target.value);
     const input = painted(event);
     if (!input) return;
     input.rimforceTyped = Date.now();
@@ -156,6 +160,7 @@
     refusing = null;
   });
   document.addEventListener("focusin", (event) => {
+    visit += 1;
     const input = painted(event) || within(event);
     if (input) standing.set(input, input.value);
   });
