@@ -29,13 +29,13 @@ from curves.commands.top_speed import columns as top_columns
 from curves.numerics.roots import Array
 from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
+from curves.present.over_speed import FORMAT, entry
 from curves.setups.stack import stack
 from curves.steady.balance import TopSpeed, batch_top_speed
 from curves.steady.envelope import Envelope, batch_envelope, words
 from curves.studies.spread import Band, spread, top_speed_band
-from curves.units import KMH, RPM
+from curves.units import KMH
 
-FORMAT = "rimforce-curves-1"
 MOST_LINES = 24
 """Lines of a table for people; a program asks for JSON or CSV."""
 HEADINGS = (
@@ -102,38 +102,6 @@ def _entries(
         _, curve, top, _, found = _asked(some, speeds, extras)
         for k in range(len(some)):
             yield entry(curve, top, speeds, k) | {extra.key: extra.entries[k] for extra in found}
-
-
-def entry(curve: Envelope, top: TopSpeed, speeds_kmh: Array, k: int) -> dict[str, object]:
-    """One setup's envelope as the JSON gives it.
-
-    Args:
-        curve: the envelope of all setups.
-        top: their top speeds.
-        speeds_kmh: the road speeds as the user wrote them, km/h, shape (speeds,).
-        k: which setup.
-    """
-    return {
-        "name": curve.names[k],
-        "speed_kmh": speeds_kmh,
-        "rotor_rpm": curve.rotor_speed[k] / RPM,
-        "torque_nm": curve.torque[k],
-        "rim_force_n": curve.rim_force[k],
-        "road_force_n": curve.road_force[k],
-        "shaft_power_w": curve.shaft_power[k],
-        "pack_power_w": curve.pack_power[k],
-        "pack_voltage_v": curve.pack_voltage[k],
-        "pack_current_a": curve.pack_current[k],
-        "phase_current_a": curve.phase_current[k],
-        "current_d_a": curve.current_d[k],
-        "current_q_a": curve.current_q[k],
-        "efficiency": curve.efficiency[k],
-        "limited_by": [words(limited) for limited in curve.limited[k]],
-        "base_speed_kmh": curve.base_speed[k] / KMH,
-        "no_load_speed_kmh": curve.no_load_speed[k] / KMH,
-        "top_speed_kmh": top.speed[k] / KMH,
-        "top_speed_limited_by": list(top.limited_by[k]),
-    }
 
 
 def _rows(setup: dict[str, object]) -> Iterator[dict[str, object]]:

@@ -6,9 +6,6 @@ A command hands over an ``Answer`` and knows nothing of files and terminals.
 from __future__ import annotations
 
 import contextlib
-import csv
-import json
-import math
 import os
 import shutil
 import stat
@@ -19,14 +16,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Never
 
-import numpy as np
 from rich.console import Console, RenderableType
 from rich.table import Table
 
 from curves.commands.progress import quiet
 from curves.errors import JobError, Problem
 from curves.parts.rig import Rig
-from curves.plaintext import no_formula, showable
+from curves.plaintext import showable
+from curves.present.serial import csv_pieces, json_pieces
 
 WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
 MOST_AT_ONCE = 200
@@ -111,97 +108,6 @@ def _gathered(pieces: Iterable[str]) -> Iterator[str]:
             yield "".join(held)
             held, size = [], 0
     yield "".join(held)
-
-
-def json_text(document: Mapping[str, object]) -> str:
-    """JSON of plain values and arrays, NaN and infinite as null, one line at the end."""
-    return "".join(json_pieces(document))
-
-
-def json_pieces(document: Mapping[str, object]) -> Iterator[str]:
-    """What ``json_text`` gives, piece by piece.
-
-    Args:
-        document: As of an ``Answer``.
-    """
-    before = "{"
-    for key, value in document.items():
-        yield f"{before}{_json(str(key))}: "
-        before = ", "
-        if not callable(value):
-            yield _json(value)
-            continue
-        gap = "["
-        for item in value():
-            yield gap + _json(item)
-            gap = ", "
-        yield "[]" if gap == "[" else "]"
-    yield "{}\n" if before == "{" else "}\n"
-
-
-def _json(value: object) -> str:
-    # ASCII alone is right whatever encoding the terminal or pipe has.
-    return json.dumps(plain(value), allow_nan=False)
-
-
-def plain(value: object) -> Any:
-    """Arrays and NumPy numbers as lists and numbers; what is not finite as None."""
-    match value:
-        case np.ndarray():
-            return plain(value.tolist())
-        case Mapping():
-            return {str(key): plain(item) for key, item in value.items()}
-        case list() | tuple():
-            return [plain(item) for item in value]
-        case np.generic():
-            return plain(value.item())
-        case float():
-            return value if math.isfinite(value) else None
-        case _:
-            return value
-
-
-def csv_text(rows: Iterable[Mapping[str, object]]) -> str:
-    """Rows as comma-separated values; no text in them can act as a formula."""
-    return "".join(csv_pieces(rows))
-
-
-def csv_pieces(rows: Iterable[Mapping[str, object]]) -> Iterator[str]:
-    """What ``csv_text`` gives, line by line."""
-    line = _Line()
-    writer = csv.writer(line)
-    for k, row in enumerate(rows):
-        if k == 0:
-            writer.writerow([_cell(name) for name in row])
-            yield line.text
-        writer.writerow([_cell(value) for value in row.values()])
-        yield line.text
-
-
-class _Line:
-    """Where a line is written before it goes on."""
-
-    text = ""
-
-    def write(self, text: str) -> None:
-        """Take in a line."""
-        self.text = text
-
-
-def _cell(value: object) -> str | float | int:
-    value = plain(value)
-    match value:
-        case None:
-            return ""
-        case bool():
-            return "yes" if value else "no"
-        case int() | float():
-            return value
-        case list():
-            text = "; ".join(str(item) for item in value)
-        case _:
-            text = str(value)
-    return no_formula(text)
 
 
 def write_file(path: Path, content: str | bytes | Iterable[str], *, option: str) -> None:

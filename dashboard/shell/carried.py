@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
+from curves.present.serial import json_text
 from dashboard.answers.setups import Comparison, Reading
 from dashboard.pages.which_pack.tables import csv_text, plain_number
 from dashboard.widgets.paint import painted
@@ -110,9 +111,6 @@ def as_json(title: str, job: str, tables: Sequence[Table]) -> str:
         job: Title of the job.
         tables: The page's.
     """
-    # The commands' own packages are slow to import, and seldom wanted here.
-    from curves.commands.output import json_text
-
     made = [
         {
             "title": table.title,

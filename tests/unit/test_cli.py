@@ -15,11 +15,12 @@ from curves import job_schema, load_job, parse_job
 from curves.cautions import cautions, fit, survey
 from curves.cli import COMMANDS, main
 from curves.commands.options import number_list
-from curves.commands.output import csv_text, json_text, show, write_file
+from curves.commands.output import show, write_file
 from curves.commands.people import banded, digits, table, within
 from curves.errors import JobError
 from curves.parts.job import demo_job_text
 from curves.plaintext import showable
+from curves.present.serial import csv_text, json_text
 from curves.steady.balance import top_speed
 from curves.steady.braking import braking_envelope, braking_words
 from curves.steady.drive_off import drive_off

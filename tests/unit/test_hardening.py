@@ -14,8 +14,8 @@ import plotly.utils
 import pytest
 
 from curves import load_job
-from curves.commands.output import csv_text
 from curves.parts.job import build_job
+from curves.present.serial import csv_text
 from curves.units import AS_WRITTEN
 from dashboard.answers.memory import Memory
 from dashboard.answers.setups import compare

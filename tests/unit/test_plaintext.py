@@ -11,12 +11,13 @@ import pytest
 
 from curves import JobError, load_job, parse_job
 from curves.cli import main
-from curves.commands.output import csv_text, write_file
+from curves.commands.output import write_file
 from curves.errors import Problem
 from curves.measured.logs import read_log
 from curves.measured.readings import parse_bench
 from curves.parts.job import build_job
 from curves.plaintext import has_controls, no_formula, showable
+from curves.present.serial import csv_text
 from curves.report.markup import escape
 from curves.units import AS_WRITTEN
 from dashboard.pages.which_pack import tables

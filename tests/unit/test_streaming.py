@@ -9,8 +9,8 @@ import pytest
 from curves import load_job
 from curves.cli import main
 from curves.commands import output
-from curves.commands.output import csv_pieces, json_pieces
 from curves.commands.people import MOST_TOLD
+from curves.present.serial import csv_pieces, json_pieces
 
 COUNT = 104
 

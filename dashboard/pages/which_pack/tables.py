@@ -12,6 +12,8 @@ import numpy as np
 
 from curves.numerics.counts import evenly
 from curves.plaintext import no_formula
+from curves.present.over_speed import FORMAT, entry
+from curves.present.serial import json_text
 from curves.setups.stack import stack
 from curves.steady.balance import batch_top_speed
 from curves.steady.envelope import batch_envelope
@@ -104,10 +106,6 @@ def plain_number(text: str) -> str | None:
 
 def as_json(readings: Sequence[Reading]) -> str:
     """Every quantity of every setup at whole km/h, as ``rimforce curves --json`` gives it."""
-    # The commands' own packages are slow to import, and seldom wanted here.
-    from curves.commands.curves import FORMAT, entry
-    from curves.commands.output import json_text
-
     if not readings:
         return json_text({"format": FORMAT, "setups": []})
     batch, names = stack([r.rig for r in readings]).batch(), tuple(r.name for r in readings)
