@@ -161,6 +161,19 @@ def input_power(d: Drive, speed: Array, i_d: Array, i_q: Array) -> Array:
     return d.standby_w + copper + speed * derated_torque(d, i_d, i_q)
 
 
+def current_by_power(copper: Array, drive: Array, budget: Array) -> Array:
+    """The current i with ``copper i^2 + drive i = budget``; infinite where nothing is drawn.
+
+    Args:
+        copper: Ohm, any broadcasting shape.
+        drive: W per A.
+        budget: W, zero or more.
+    """
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        i = 2 * budget / (drive + np.sqrt(drive * drive + 4 * copper * budget))
+    return np.where(np.isinf(budget) | np.isnan(i), np.inf, i)
+
+
 def sagged_voltage(d: Drive, power: Array) -> Array:
     """Pack terminal volts when ``power`` W is drawn; the square root is held at zero past V/2."""
     half = d.open_circuit_v / 2

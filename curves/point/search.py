@@ -13,6 +13,7 @@ from curves.point.blocks import pick
 from curves.point.limits import (
     SQRT3,
     Drive,
+    current_by_power,
     demanded_voltage,
     derated_torque,
     derating_factor,
@@ -165,7 +166,11 @@ def _score(d: Drive, w: Array, limit: Array, x: Array, enough: float = 0.0) -> t
     impedance = np.hypot(each.resistance, each.pole_pairs * ws * each.lq)
     with np.errstate(divide="ignore"):
         by_volts = each.modulation / SQRT3 * each.open_circuit_v / impedance
-    top = np.minimum(np.minimum(length, each.torque_a), by_volts * (1 + 1e-9))
+    # A bracket that ends far past the power there is takes a hundred steps to close.
+    copper, turn = rows[2], rows[1] * each.derating.min(axis=-1)
+    by_watts = current_by_power(copper, turn, np.maximum(most - rows[3] - copper * i_d * i_d, 0.0))
+    top = np.minimum(length, each.torque_a)
+    top = np.minimum(top, np.minimum(by_volts, by_watts) * (1 + 1e-9))
     every, zero = np.arange(n * k), np.zeros(n * k)
     at_zero, at_top = margin(zero, every), margin(top, every)
     i_q = bracketed_root(margin, zero, top, np.maximum(at_zero, 0.0), at_top, enough=enough)

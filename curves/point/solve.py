@@ -19,6 +19,7 @@ from curves.point.blocks import in_blocks, pick
 from curves.point.limits import (
     SQRT3,
     Drive,
+    current_by_power,
     demanded_voltage,
     derated_torque,
     input_power,
@@ -152,7 +153,7 @@ def _without_voltage(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
     box = np.where(np.isinf(d.torque_a), 0.0, d.torque_a)
     corner = np.hypot(box, mtpa_current_d(d.flux, d.saliency, box, True))
     most = np.where(np.isinf(d.torque_a), d.vector_a, np.minimum(d.vector_a, corner))
-    current = np.minimum(most, _by_power(1.5 * d.resistance, w * _slope(d, 0.0), budget))
+    current = np.minimum(most, current_by_power(1.5 * d.resistance, w * _slope(d, 0.0), budget))
     current = _along_mtpa(d, w, budget, current)
     i_d = mtpa_current_d(d.flux, d.saliency, current)
     i_q = np.sqrt(np.maximum((current - i_d) * (current + i_d), 0.0))
@@ -162,7 +163,7 @@ def _without_voltage(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
         depth, copper = c.weakening_a, 1.5 * c.resistance
         by_length = np.sqrt(np.maximum((c.vector_a - depth) * (c.vector_a + depth), 0.0))
         left = np.maximum(budget[clipped] - copper * depth * depth, 0.0)
-        up = _by_power(copper, w[clipped] * _slope(c, depth), left)
+        up = current_by_power(copper, w[clipped] * _slope(c, depth), left)
         i_d[clipped], i_q[clipped] = depth, np.minimum(np.minimum(by_length, up), c.torque_a)
     i_d = -i_d
     derated = np.flatnonzero(is_derated(d))
@@ -176,13 +177,6 @@ def _without_voltage(d: Drive, w: Array, limit: Array) -> tuple[Array, Array]:
 def _slope(d: Drive, depth: Array | float) -> Array:
     """Torque per ampere of i_q at a weakening of ``depth`` A."""
     return d.torque_per_weber_ampere * (d.flux + d.saliency * depth)
-
-
-def _by_power(copper: Array, drive: Array, budget: Array) -> Array:
-    """The current i with ``copper i^2 + drive i = budget``; infinite where nothing is drawn."""
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        i = 2 * budget / (drive + np.sqrt(drive * drive + 4 * copper * budget))
-    return np.where(np.isinf(budget) | np.isnan(i), np.inf, i)
 
 
 def _on_path(d: Drive, current: Array) -> tuple[Array, Array]:

@@ -55,6 +55,26 @@ def test_most_peaks_need_one_look(options, monkeypatch):
     assert found > 0.85 * tried
 
 
+@pytest.mark.parametrize("salient", [True, False])
+def test_next_to_no_power_takes_few_steps(salient, monkeypatch):
+    """Brackets as wide as the volts allow about currents of 1e-8 A took 111 steps, not 23."""
+    drive, speed, limit = legal(83, 200, salient=salient)
+    steps = []
+
+    def counted(f, *ends, **how):
+        taken = []
+        root = bracketed(lambda x, at: (taken.append(1), f(x, at))[1], *ends, **how)
+        steps.append(len(taken))
+        return root
+
+    bracketed = search.bracketed_root
+    monkeypatch.setattr(search, "bracketed_root", counted)
+    idle = drive._replace(standby_w=np.zeros_like(speed))
+    search.largest_torque(idle, speed, 1e-9 * np.minimum(limit, 1e3))
+    assert len(steps) > 1
+    assert np.mean(steps) < 40
+
+
 def test_saturation_tries_few_currents(monkeypatch):
     """By nodes alone each point of these takes 320 trials of i_d."""
     trials, points = [], []
