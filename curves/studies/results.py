@@ -19,7 +19,7 @@ from curves.steady.balance import Balance, balance_speed
 from curves.steady.envelope import Drawn, draw, input_power_at, no_load_speed
 from curves.steady.part_load import pack_current
 from curves.studies.common import LOOKS, Running, running, settled_winding
-from curves.units import FOOT, KMH, MPH, PERCENT
+from curves.units import FOOT, KMH, MPH, PERCENT, Units
 
 _NUMBER = r"(\d+(?:\.\d+)?)"
 _TIME = re.compile(rf"time_to_{_NUMBER}(kmh|mph|m|ft)_s")
@@ -103,12 +103,13 @@ class Result:
 
     Attributes:
         name: As a goal or a command line writes it, with its unit.
-        title: As people read it.
+        title: As people read it, without the speed at its end.
         unit: Its unit.
         best: 1 if more is better, -1 if less is.
         of: Works it out, shape (setups,), NaN where it does not apply.
         speed: Road speed that has to be timed for it, m/s.
         distance: Distance that has to be timed for it, m.
+        at: Road speed at the end of its title, m/s.
     """
 
     name: str
@@ -118,6 +119,17 @@ class Result:
     of: Callable[[Found], Array]
     speed: float | None = None
     distance: float | None = None
+    at: float | None = None
+
+    def titled(self, units: Units) -> str:
+        """Its title, the speed in it as it is read.
+
+        Args:
+            units: What is read.
+        """
+        if self.at is None:
+            return self.title
+        return f"{self.title} {units.speed(self.at):.3g} {units.name('km/h')}"
 
 
 RESULTS: dict[str, Result] = {
@@ -187,15 +199,18 @@ def result(name: str) -> Result:
         unit, size = _UNITS[found[2]]
         target = float(found[1]) * size
         title = f"0 to {found[1]} {unit}"
-        if found[2] in ("kmh", "mph"):
-            return Result(name, title, "s", -1, lambda f: f.time_to(target), speed=target)
+        if unit == "km/h":
+            return Result(name, "0 to", "s", -1, lambda f: f.time_to(target), target, at=target)
+        if unit == "mph":
+            return Result(name, title, "s", -1, lambda f: f.time_to(target), target)
         return Result(name, title, "s", -1, lambda f: f.time_over(target), distance=target)
     if found := _GRADE.fullmatch(name):
-        at = np.array([float(found[1]) * KMH])
-        title = f"steepest grade at {found[1]} km/h"
-        return Result(
-            name, title, "%", 1, lambda f: steepest_grade(f.setups, at).held[:, 0] / PERCENT
-        )
+        at = float(found[1]) * KMH
+
+        def steepest(f: Found) -> Array:
+            return steepest_grade(f.setups, np.array([at])).held[:, 0] / PERCENT
+
+        return Result(name, "steepest grade at", "%", 1, steepest, at=at)
     known = ", ".join((*RESULTS, *PATTERNS))
     raise JobError([Problem("result", name, f"must be one of {known}")])
 

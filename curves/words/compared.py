@@ -14,7 +14,7 @@ from curves.parts.labels import MAY_NOT_START
 from curves.parts.rig import Rig
 from curves.studies.spread import top_speed_band
 from curves.units import Units
-from curves.words.digits import spanned
+from curves.words.digits import has_band, spanned
 
 MOST_NAMES = 12
 """Setups named one after another; more are counted."""
@@ -105,8 +105,8 @@ def pack_names(found: Compared, family: list[int]) -> dict[int, Name]:
     return {k: Name(found.label(k)) for k in family}
 
 
-def with_band(found: Compared, k: int) -> str:
-    """A full pack's top speed and its band, to the digits that the band allows.
+def with_band(found: Compared, k: int) -> tuple[str, bool]:
+    """A full pack's top speed to the digits that its band allows, and whether one is told.
 
     Args:
         found: all setups.
@@ -116,7 +116,8 @@ def with_band(found: Compared, k: int) -> str:
     value, low, high = (
         found.units.speed(float(x)) for x in (found.full[k], band.low[0], band.high[0])
     )
-    return spanned(value, low, high, found.unit, none=MAY_NOT_START)
+    said = spanned(value, low, high, found.unit, none=MAY_NOT_START)
+    return said, has_band(value, low, high)
 
 
 def adds(name: Name, found: Compared, full: float, empty: float) -> str:

@@ -77,16 +77,37 @@ def spanned(value: float, low: float, high: float, unit: str = "", *, none: str 
         none: what is said where one end has no result, such as ``may not start``.
     """
     after = f" {unit}" if unit else ""
-    less, more = value - low, high - value
-    if not math.isfinite(value) or max(less, more) <= NEGLIGIBLE * abs(value):
+    if not has_band(value, low, high):
         return digits(value) + after
     if is_even(value, low, high):
         return banded(value, (high - low) / 2) + after
-    ends = [digits(x, 2) for x in (low, high)]
-    if math.isfinite(less + more):
-        return f"{digits(value, 2)}{after} ({ends[0]} to {ends[1]})"
-    known = [f"{word} {x}" for word, x in zip(("from", "up to"), ends, strict=True) if x != NONE]
-    return f"{digits(value, 2)}{after} ({'; '.join(filter(None, (*known, none)))})"
+    return f"{digits(value, 2)}{after} {ends(low, high, none)}"
+
+
+def has_band(value: float, low: float, high: float) -> bool:
+    """Whether ``spanned`` tells a band.
+
+    Args:
+        value: as there, with the other two.
+        low: the 5 % point.
+        high: the 95 % point.
+    """
+    return math.isfinite(value) and not max(value - low, high - value) <= NEGLIGIBLE * abs(value)
+
+
+def ends(low: float, high: float, none: str = "") -> str:
+    """Both ends of a band in brackets, or the one there is.
+
+    Args:
+        low: the 5 % point, NaN where there is no result.
+        high: the 95 % point.
+        none: what is said where one has no result.
+    """
+    said = [digits(x, 2) for x in (low, high)]
+    if math.isfinite(low + high):
+        return f"({said[0]} to {said[1]})"
+    known = [f"{word} {x}" for word, x in zip(("from", "up to"), said, strict=True) if x != NONE]
+    return f"({'; '.join(filter(None, (*known, none)))})"
 
 
 def _places(value: float, significant: int) -> int:

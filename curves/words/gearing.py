@@ -10,7 +10,12 @@ from curves.units import AS_WRITTEN, FOOT, KMH, MPH, Units
 
 
 def sentence(sweep: GearSweep, units: Units = AS_WRITTEN) -> str:
-    """The answer in plain sentences with its numbers.
+    """The answer in plain sentences."""
+    return " ".join(statements(sweep, units))
+
+
+def statements(sweep: GearSweep, units: Units = AS_WRITTEN) -> list[str]:
+    """The answer with its numbers, a sentence each.
 
     Args:
         sweep: What was found.
@@ -18,23 +23,23 @@ def sentence(sweep: GearSweep, units: Units = AS_WRITTEN) -> str:
     """
     best = sweep.fastest
     if not starts(best.value):
-        return "It cannot start with any of them."
+        return ["It cannot start with any of them."]
     what, unit = ("reduction", "") if sweep.changed == "reduction" else ("roll-out", " m")
     now = sweep.top_speed[int(np.argmin(np.abs(sweep.value - sweep.present)))]
-    text = (
+    said = [
         f"The fastest {what} is {best.value:.3g}{unit}{_at_end(sweep, best)}, with "
         f"{units.speed(best.result):.1f} {units.name('km/h')}; now {sweep.present:.3g}{unit} gives "
-        + (f"{units.speed(now):.1f}. " if starts(now) else "no start. ")
-        + f"From {best.low:.3g} to {best.high:.3g}{unit} is as good."
-    )
+        f"{f'{units.speed(now):.1f}' if starts(now) else 'no start'}.",
+        f"From {best.low:.3g} to {best.high:.3g}{unit} is as good.",
+    ]
     goals = (*map(_speed_said, sweep.targets.speeds), *map(_way_said, sweep.targets.distances))
     for goal, found in zip(goals, sweep.quickest, strict=True):
         if not np.isnan(found.value):
-            text += (
-                f" Quickest {goal}: {found.value:.3g}{unit}{_at_end(sweep, found)}, in "
+            said.append(
+                f"Quickest {goal}: {found.value:.3g}{unit}{_at_end(sweep, found)}, in "
                 f"{found.result:.1f} s."
             )
-    return text
+    return said
 
 
 def _speed_said(speed: float) -> str:

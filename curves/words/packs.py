@@ -14,18 +14,23 @@ from curves.words.more_cells import verdict
 
 
 def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
-    """The answer in one plain sentence with its numbers, for the first charge and grade.
+    """The answer in one plain sentence, for the first charge and grade."""
+    return f"{'; '.join(statements(sweep, units))}."
+
+
+def statements(sweep: PackSweep, units: Units = AS_WRITTEN) -> list[str]:
+    """The answer with its numbers in clauses, the first for the first charge and grade.
 
     Args:
         sweep: What was found.
-        units: For the sentence.
+        units: For the words.
     """
     line = sweep.line()
     if not starts(line.speed).any():
         first, last = sweep.series[0], sweep.series[-1]
-        return f"It cannot start with {first:.0f} to {last:.0f} cells in series."
+        return [f"It cannot start with {first:.0f} to {last:.0f} cells in series"]
     given = f"With a {charged(sweep.charge[0])} pack {on_slope(_percent(sweep.grade[0]))}"
-    said = verdict(line, units)
+    first_said, *said = verdict(line, units)
     stops = helping(line).stops is not None
     if sweep.charge.size > 1:
         said += _elsewhere(sweep.line(charge=-1), f"with a {charged(sweep.charge[-1])} pack", stops)
@@ -33,7 +38,7 @@ def sentence(sweep: PackSweep, units: Units = AS_WRITTEN) -> str:
         said += _elsewhere(sweep.line(slope=-1), on_slope(_percent(sweep.grade[-1])), stops)
     if sweep.caps != "grown" and stops:
         said += _elsewhere(sweep.grown, "with caps that grow with the pack", stops)
-    return f"{given}, {'; '.join(said)}."
+    return [f"{given}, {first_said}", *said]
 
 
 def _elsewhere(line: Line, where: str, stops: bool) -> list[str]:

@@ -14,7 +14,14 @@ from curves.words.limits import held_by
 def sentence(
     sweep: WeakeningSweep, units: Units = AS_WRITTEN, other: WeakeningSweep | None = None
 ) -> str:
-    """The three answers in plain sentences with their numbers and reasons.
+    """The three answers in plain sentences."""
+    return " ".join(statements(sweep, units, other))
+
+
+def statements(
+    sweep: WeakeningSweep, units: Units = AS_WRITTEN, other: WeakeningSweep | None = None
+) -> list[str]:
+    """The three answers with their numbers and reasons, a sentence each.
 
     Args:
         sweep: What was found.
@@ -22,7 +29,7 @@ def sentence(
         other: The same at another charge, for where weakening stops paying there.
     """
     if not starts(sweep.top.speed).any():
-        return "It cannot start, whatever its field weakening."
+        return ["It cannot start, whatever its field weakening."]
     if sweep.spread is not None:
         return _as_ranges(sweep, units, other)
     said = sweep.answers
@@ -47,10 +54,12 @@ def sentence(
         )
     second = f"An extra ampere {_pays(sweep, units)}{_there(sweep, other, units)}."
     begun = "Field" if np.isnan(sweep.charge) else f"With a {charged(sweep.charge)} pack, field"
-    return (
-        f"{begun} weakening {first} {second} {_within_said(within, said.stopped_by[0], last, unit)}"
-        f"{_less_kept_there(sweep, other)}"
-    )
+    return [
+        f"{begun} weakening {first}",
+        second,
+        _within_said(within, said.stopped_by[0], last, unit),
+        *_less_kept_there(sweep, other),
+    ]
 
 
 def _but_there(other: WeakeningSweep | None, units: Units) -> str:
@@ -101,26 +110,27 @@ def _within_said(within: float, by: str, last: float, unit: str) -> str:
     return f"No rating is passed up to {last:g} {unit}."
 
 
-def _less_kept_there(sweep: WeakeningSweep, other: WeakeningSweep | None) -> str:
+def _less_kept_there(sweep: WeakeningSweep, other: WeakeningSweep | None) -> list[str]:
     """Where a rating is passed sooner at another charge."""
     if other is None or not starts(other.top.speed).any():
-        return ""
+        return []
     within, there = sweep.answers.within[0], other.answers.within[0]
     if np.isnan(within) or there >= within:
-        return ""
+        return []
     said = _within_said(there, other.answers.stopped_by[0], other.amps[-1], _unit(other))
-    return f" With a {charged(other.charge)} pack {said[0].lower()}{said[1:]}"
+    return [f"With a {charged(other.charge)} pack {said[0].lower()}{said[1:]}"]
 
 
-def _as_ranges(sweep: WeakeningSweep, units: Units, other: WeakeningSweep | None) -> str:
+def _as_ranges(sweep: WeakeningSweep, units: Units, other: WeakeningSweep | None) -> list[str]:
     unit = _unit(sweep)
     ranges = {name: _range(*ends, unit) for name, ends in (sweep.spread or {}).items()}
-    return (
+    return [
         "The inductance is only typical, so no single figure is given: top speed peaks at "
         f"{ranges['fastest']}, every rating is kept up to {ranges['within']}, and an extra ampere "
         f"buys less than {_worth(sweep, units)} from {ranges['diminishing']} (nine in ten of such "
-        f"motors){_there(sweep, other, units)}. Measure the inductance for one figure."
-    )
+        f"motors){_there(sweep, other, units)}.",
+        "Measure the inductance for one figure.",
+    ]
 
 
 def _range(low: float, high: float, unit: str) -> str:

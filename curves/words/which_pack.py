@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from curves.cautions.stuck import whys_stuck
 from curves.numerics.roots import Array
 from curves.parts.goals import Goals
-from curves.parts.labels import MAY_NOT_START, on_slope
+from curves.parts.labels import on_slope
 from curves.parts.rig import Rig
 from curves.steady.starting import starts
 from curves.studies.enough import NOTICED, as_text, enough_of, family_of
@@ -40,7 +40,6 @@ MOST_STUCK = 3
 """Reasons for not starting that are told."""
 MOST_OTHERS = 3
 """Setups told of beside the packs that differ in nothing else."""
-_BANDED = re.compile(rf"±|\((\d\S* to \d|up to \d|from \d|{MAY_NOT_START})")
 
 
 @dataclass(frozen=True)
@@ -86,14 +85,22 @@ def which_pack(
     alone = len(family) < 2
     about = int(np.nanargmax(found.full)) if alone else enough_of(np.nan_to_num(found.full), family)
     line = line_of(rigs[about]) if rigs[about].pack.from_cells else None
-    headline = _fastest(found, about) if alone else _of_family(found, family, line)
+    said = _fastest(found, about) if alone else _of_family(found, family, line)
     more = [*stuck, *_others(found, family), *_goals(found, goals or Goals())]
-    if " enough" in headline:
+    if said.is_enough:
         more.append(_what_for(found))
     if line is not None:
-        said = "; ".join(verdict(line, units))
-        more.append(f"{found.label(about)} with a full pack of other cells: {said}.")
-    return Answer(headline, (*more, *((BANDS,) if _BANDED.search(headline) else ())))
+        cells = "; ".join(verdict(line, units))
+        more.append(f"{found.label(about)} with a full pack of other cells: {cells}.")
+    return Answer(said.sentence, (*more, *((BANDS,) if said.has_band else ())))
+
+
+class _Headline(NamedTuple):
+    """A sentence, whether it tells a band, and whether it calls a pack enough."""
+
+    sentence: str
+    has_band: bool
+    is_enough: bool
 
 
 def _stuck(found: Compared) -> tuple[str, ...]:
@@ -108,7 +115,7 @@ def _stuck(found: Compared) -> tuple[str, ...]:
     return (*said[:MOST_STUCK], *([f"{rest} more cannot start."] if rest > 0 else ()))
 
 
-def _of_family(found: Compared, family: list[int], line: Line | None) -> str:
+def _of_family(found: Compared, family: list[int], line: Line | None) -> _Headline:
     """The sentence about packs that differ in nothing else.
 
     ``line`` is that of the pack that is enough.
@@ -118,26 +125,29 @@ def _of_family(found: Compared, family: list[int], line: Line | None) -> str:
     lowest, highest = family[0], family[-1]
     enough = enough_of(full, family)
     lasting = max(enough, enough_of(empty, family), key=family.index)
+    reached, has_band = with_band(found, enough)
     if enough == highest:
         top = names[highest]
-        said = f"{top} {top.verb('reach')} {with_band(found, highest)}, "
+        said = f"{top} {top.verb('reach')} {reached}, "
         said += f"{difference(found, full[highest] - full[lowest])} more than {names[lowest]}; "
         said += held_there(found.words[highest])
-        return f"More volts keep helping: {said}." if _helps(found, family, line) else f"{said}."
+        said = f"More volts keep helping: {said}." if _helps(found, family, line) else f"{said}."
+        return _Headline(said, has_band, is_enough=False)
     given, until = _lever(found, enough)
     low, high = names[enough], names[highest]
     more = adds(high, found, full[highest] - full[lasting], empty[highest] - empty[lasting])
     if lasting == enough:
-        said = f"{given}{low} {low.verb('are')} enough, {with_band(found, enough)}: {more}{until}."
-        return capital(said)
+        said = f"{given}{low} {low.verb('are')} enough, {reached}: {more}{until}."
+        return _Headline(capital(said), has_band, is_enough=True)
     lasts = starts(found.empty[enough])
     said = (
-        f"{given}{low} {low.verb('are')} enough when full, {with_band(found, enough)}, and "
+        f"{given}{low} {low.verb('are')} enough when full, {reached}, and "
         f"{names[lasting].short} when nearly empty, where {low.short} "
         + (f"{low.verb('fall')} to {speed_said(found, empty[enough])}" if lasts else STUCK)
     )
     last = f"no pack here adds to that{until}"
-    return capital(f"{said}; {last if lasting == highest else more + until}.")
+    said = capital(f"{said}; {last if lasting == highest else more + until}.")
+    return _Headline(said, has_band, is_enough=True)
 
 
 def _helps(found: Compared, family: list[int], line: Line | None) -> bool:
@@ -156,12 +166,13 @@ def _what_for(found: Compared) -> str:
     return f"Enough is for top speed {road}: no other pack here is {noticed} faster."
 
 
-def _fastest(found: Compared, best: int) -> str:
+def _fastest(found: Compared, best: int) -> _Headline:
     is_it = "reaches" if len(found.rigs) == 1 else "is fastest:"
-    said = f"{found.label(best)} {is_it} {with_band(found, best)} full and "
+    reached, has_band = with_band(found, best)
+    said = f"{found.label(best)} {is_it} {reached} full and "
     able = starts(found.empty[best])
     said += f"{speed_said(found, found.empty[best]) if able else STUCK} nearly empty; "
-    return f"{said}{held_there(found.words[best])}."
+    return _Headline(f"{said}{held_there(found.words[best])}.", has_band, is_enough=False)
 
 
 def _lever(found: Compared, k: int) -> tuple[str, str]:

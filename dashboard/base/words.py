@@ -42,16 +42,6 @@ def with_unit(value: float, unit: str, units: Units, digits: int = 0) -> str:
     return f"{number(units.shown(value, unit), digits)}\u00a0{units.name(unit)}"
 
 
-def with_speeds(text: str, units: Units) -> str:
-    """A text whose speeds stand in km/h, as it is read."""
-    speed_ = units.name("km/h")
-    return re.sub(
-        r"(\d+(?:\.\d+)?) km/h",
-        lambda found: f"{units.speed(float(found[1]) * KMH):.3g} {speed_}",
-        text,
-    )
-
-
 def unbroken(text: str) -> str:
     """A sentence in which a number stays with its unit at the end of a line."""
     kept = re.sub(rf"(?<=\d) (?=({UNITS})(?!\w))|(?<=±) (?=\d)", "\u00a0", text)

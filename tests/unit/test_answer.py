@@ -8,11 +8,13 @@ import pytest
 
 from curves import Goals, load_job
 from curves.numerics.normal import BAND
+from curves.parts.job import build_job
 from curves.parts.labels import NEARLY_EMPTY
 from curves.steady.balance import top_speed
 from curves.studies.enough import NOTICED
 from curves.studies.spread import spread
 from curves.units import KMH, MPH, Units
+from curves.words.digits import BANDS
 from curves.words.which_pack import which_pack
 
 
@@ -165,3 +167,19 @@ def test_other_tunes_are_told_against_the_same_pack(job):
     gains = np.round([full[4] - full[3], empty[4] - empty[3]])
     said = f"“20 cells, cap lifted” adds {gains[0]:.0f} km/h full and {gains[1]:.0f} nearly empty"
     assert said in more
+
+
+def test_what_a_setup_is_called_adds_no_sentence(job):
+    """Seen: a setup called good enough had “Enough is for …” said of it, and 9±1 a band."""
+    tree = job.tree()
+    for part in (x for kind in tree.values() if isinstance(kind, dict) for x in kind.values()):
+        if isinstance(part, dict):
+            for key in ("source", "sources", "tolerance"):
+                part.pop(key, None)
+    rig, sure = job.rigs()[0], build_job(tree, name="job").rigs()[0]
+    for name in ("good enough", "9±1 A", "old (5 to 8)"):
+        for one in (rig, sure):
+            plain, named = (which_pack([replace(one, name=x)]) for x in ("it", name))
+            assert named.more == tuple(x.replace("“it”", f"“{name}”") for x in plain.more)
+    assert BANDS in which_pack([rig]).more
+    assert BANDS not in which_pack([sure]).more

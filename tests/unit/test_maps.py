@@ -10,7 +10,7 @@ from curves.steady.balance import top_speed
 from curves.steady.envelope import envelope
 from curves.studies.maps import result_map
 from curves.studies.results import PATTERNS, RESULTS, result, results_of
-from curves.units import FOOT, KMH, MPH
+from curves.units import AS_WRITTEN, FOOT, KMH, MPH, Units
 
 JOB = load_job()
 RIG = JOB.rig("as delivered")
@@ -85,5 +85,7 @@ def test_every_result_by_name_against_its_own_module():
 
 
 def test_titles_say_what_was_asked():
-    assert result("time_to_50kmh_s").title == "0 to 50 km/h"
-    assert result("grade_at_12.5kmh_percent").title == "steepest grade at 12.5 km/h"
+    assert result("time_to_50kmh_s").titled(AS_WRITTEN) == "0 to 50 km/h"
+    graded = result("grade_at_12.5kmh_percent")
+    assert graded.titled(AS_WRITTEN) == "steepest grade at 12.5 km/h"
+    assert graded.titled(Units.of(["mph"])) == "steepest grade at 7.77 mph"

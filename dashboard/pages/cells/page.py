@@ -13,7 +13,7 @@ from curves.parts.labels import NEARLY_EMPTY
 from curves.studies.common import Progress, quietly
 from curves.studies.helping import marks, own_counts
 from curves.studies.packs import PackSweep, pack_sweep
-from curves.words.packs import for_goals, sentence
+from curves.words.packs import for_goals, statements
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.answers.study_options import CAPS, HOLDS, SPLITS, TARGETS
 from dashboard.base.words import listed, number, unbroken
@@ -100,7 +100,7 @@ def answer(compared: Comparison, view: View) -> Any:
     if found is None:
         return html.H1(f"Trying other packs on “{reading.name}” {WORKING}")
     s = found[1].speeds
-    first, *more = sentence(s, view.units).split("; ")
+    first, *more = statements(s, view.units)
     held = {
         "strings": "The parallel strings stay",
         "cells": "About the number of cells stays",
@@ -109,15 +109,15 @@ def answer(compared: Comparison, view: View) -> Any:
     goals = for_goals(s, compared.job.goals, view.units)
     now = f"Now it is {reading.rig.pack.series} cells in series."
     follows = f"{held}; mass, resistance and cut-offs follow the count."
-    said = (*more, *goals, now, follows)
+    said = (*map(_whole, more), *goals, now, follows)
     return [
-        html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
-        html.Ul([html.Li(unbroken(_begun(x))) for x in said], className="more"),
+        html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:]}.")),
+        html.Ul([html.Li(unbroken(x)) for x in said], className="more"),
     ]
 
 
-def _begun(text: str) -> str:
-    return f"{text[0].upper()}{text[1:].rstrip('.')}."
+def _whole(clause: str) -> str:
+    return f"{clause[0].upper()}{clause[1:]}."
 
 
 def columns(compared: Comparison, view: View) -> Sequence[Column]:

@@ -12,7 +12,7 @@ from dash import Dash, html
 from curves.studies.common import Progress, quietly
 from curves.studies.gearing import Best, Changed, GearSweep, gear_sweep
 from curves.units import KMH, PERCENT
-from curves.words.gearing import sentence
+from curves.words.gearing import statements
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.answers.study_options import SPLITS, TARGETS
 from dashboard.base.words import NONE, listed, number, speed, speed_factor, unbroken
@@ -71,14 +71,14 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1("Show a setup to ask for its gearing.")
     if not _ready(reading, view):
         return html.H1(f"Trying other gearings on “{reading.name}” {WORKING}")
-    first, *more = sentence(_sweep(reading, view), view.units).split(". ")
+    first, *more = statements(_sweep(reading, view), view.units)
     held = (
         "Everything else stays, steps between several gears too. A taller gearing climbs less: see "
         "the steepest grade below."
     )
     return [
-        html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:].rstrip('.')}.")),
-        html.Ul([html.Li(unbroken(f"{x.rstrip('.')}.")) for x in (*more, held)], className="more"),
+        html.H1(unbroken(f"“{reading.name}”: {first[0].lower()}{first[1:]}")),
+        html.Ul([html.Li(unbroken(x)) for x in (*more, held)], className="more"),
     ]
 
 

@@ -17,7 +17,7 @@ from curves.setups.stack import Stack
 from curves.steady.balance import top_speed
 from curves.studies.spread import stack_band
 from curves.units import HOUR, KILOMETRE, KMH, PERCENT, WATT_HOUR, Units
-from curves.words.digits import is_even, spanned
+from curves.words.digits import ends, is_even
 from dashboard.answers.setups import Comparison, Reading, known, remembered_together
 from dashboard.base.words import number
 from dashboard.state.session import View
@@ -107,7 +107,7 @@ class Far:
             return ""
         if is_even(km, low, high):
             return f"± {number(max((high - low) / 2, 1))}"
-        return spanned(km, low, high, none=MAY_NOT_HOLD_IT).partition(" ")[2]
+        return ends(low, high, MAY_NOT_HOLD_IT)
 
     def fastest(self, goal_km: float) -> float:
         """Highest speed at which a distance is come by, km/h, NaN for none."""

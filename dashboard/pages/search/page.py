@@ -15,7 +15,7 @@ from curves.studies.search import Found
 from dashboard.answers.setups import Comparison, read, remembered
 from dashboard.answers.study_options import CAPS, HOLDS
 from dashboard.base import ids
-from dashboard.base.words import number, unbroken, with_speeds
+from dashboard.base.words import number, unbroken
 from dashboard.figures.spec import layout
 from dashboard.pages.search import figure as front
 from dashboard.pages.search.study import (
@@ -53,7 +53,7 @@ def _value(name: str, value: float, view: View) -> str:
 
 
 def _title(name: str, view: View) -> str:
-    return with_speeds(result(name).title, view.units)
+    return result(name).titled(view.units)
 
 
 def _unit(name: str, view: View) -> str:

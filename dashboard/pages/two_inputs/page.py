@@ -12,7 +12,7 @@ from curves.studies.common import Progress, quietly
 from curves.studies.maps import ResultMap, result_map
 from curves.studies.results import OFFERED, result
 from dashboard.answers.setups import Comparison, Reading, known, remembered
-from dashboard.base.words import NONE, listed, number, unbroken, with_speeds
+from dashboard.base.words import NONE, listed, number, unbroken
 from dashboard.figures.spec import layout
 from dashboard.pages.two_inputs import figure as regions
 from dashboard.state.session import View
@@ -97,7 +97,7 @@ def _found(compared: Comparison, view: View) -> tuple[Reading, Asked, ResultMap]
 
 
 def _title(name: str, view: View) -> str:
-    return with_speeds(result(name).title, view.units)
+    return result(name).titled(view.units)
 
 
 def _unit(name: str, view: View) -> str:

@@ -21,7 +21,7 @@ from curves.studies.weakening import (
     weakening_sweep,
 )
 from curves.units import KMH
-from curves.words.weakening import sentence
+from curves.words.weakening import statements
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.base.words import number, speed, unbroken, with_unit
 from dashboard.figures import lines, uprights
@@ -136,7 +136,7 @@ def answer(compared: Comparison, view: View) -> Any:
         return html.H1(f"Trying field weakening on “{reading.name}” {WORKING}")
     reading, asked, sweep = found
     other = _other(reading, asked)
-    first, *more = _sentences(sentence(sweep, view.units, other))
+    first, *more = statements(sweep, view.units, other)
     traded = weakened.traded(_trade(reading, asked), asked.cells, view, reading)
     caution = (
         "Weakening past what the magnets stand, or a drive that goes off at speed, can harm motor, "
@@ -150,10 +150,6 @@ def answer(compared: Comparison, view: View) -> Any:
         ),
         html.Div(weakened.offer(reading, sweep, other, view), className="apart"),
     ]
-
-
-def _sentences(text: str) -> list[str]:
-    return [f"{x.rstrip('.')}." for x in text.split(". ")]
 
 
 def body(compared: Comparison, view: View) -> Any:
