@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import json
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
 from curves.plaintext import no_formula
+from curves.words.digits import Written
 
 
 def json_text(document: Mapping[str, object]) -> str:
@@ -53,12 +54,20 @@ def plain(value: object) -> Any:
             return {str(key): plain(item) for key, item in value.items()}
         case list() | tuple():
             return [plain(item) for item in value]
+        case Written():
+            return _of_six(value.value) if math.isfinite(value.value) else str(value)
         case np.generic():
             return plain(value.item())
         case float():
             return value if math.isfinite(value) else None
         case _:
             return value
+
+
+def _of_six(value: float) -> float | int:
+    """Digits that mean something, for one who reads the file."""
+    short = float(f"{value:.6g}")
+    return int(short) if short.is_integer() else short
 
 
 def csv_text(rows: Iterable[Mapping[str, object]]) -> str:
@@ -68,14 +77,21 @@ def csv_text(rows: Iterable[Mapping[str, object]]) -> str:
 
 def csv_pieces(rows: Iterable[Mapping[str, object]]) -> Iterator[str]:
     """What ``csv_text`` gives, line by line."""
-    line = _Line()
-    writer = csv.writer(line)
     for k, row in enumerate(rows):
         if k == 0:
-            writer.writerow([_cell(name) for name in row])
-            yield line.text
-        writer.writerow([_cell(value) for value in row.values()])
-        yield line.text
+            yield csv_line(list(row))
+        yield csv_line(list(row.values()))
+
+
+def csv_line(cells: Sequence[object]) -> str:
+    """Values separated by commas; no text in them can act as a formula.
+
+    Args:
+        cells: Plain values, arrays, or numbers as people read them.
+    """
+    line = _Line()
+    csv.writer(line).writerow([_cell(value) for value in cells])
+    return line.text
 
 
 class _Line:

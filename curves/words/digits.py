@@ -19,17 +19,35 @@ NEGLIGIBLE: Final = 1e-6
 """Half a band narrower than this, relative, is the solver's, not the inputs'."""
 
 
-def digits(value: float, significant: int = 3) -> str:
+class Written(str):
+    """A number as people read it, which any program may ask for the number itself.
+
+    Attributes:
+        value: the number; NaN where there is none.
+    """
+
+    value: float
+
+    def __new__(cls, text: str, value: float = math.nan) -> Written:
+        """Text and number together."""
+        made = super().__new__(cls, text)
+        made.value = float(value)
+        return made
+
+
+def digits(value: float, significant: int = 3) -> Written:
     """A number with so many significant digits, never in powers of ten.
 
     Args:
         value: the number; NaN and infinite are shown as a dash.
         significant: digits that mean something.
     """
-    return _written(value, _places(value, significant)) if math.isfinite(value) else NONE
+    if not math.isfinite(value):
+        return Written(NONE)
+    return _written(value, _places(value, significant))
 
 
-def within(value: float, half: float) -> str:
+def within(value: float, half: float) -> Written:
     """A number to the digit its band allows and three at most: the first that moves is the last.
 
     Args:
@@ -42,7 +60,7 @@ def within(value: float, half: float) -> str:
     return _written(value, min(allowed, _places(value, 3)))
 
 
-def banded(value: float, half: float) -> str:
+def banded(value: float, half: float) -> Written:
     """A number with half its band behind it, as in ``45 ± 3``.
 
     Args:
@@ -51,7 +69,7 @@ def banded(value: float, half: float) -> str:
     """
     if not math.isfinite(value) or not half > NEGLIGIBLE * abs(value):
         return digits(value)
-    return f"{within(value, half)} ± {digits(half, 1)}"
+    return Written(f"{within(value, half)} ± {digits(half, 1)}", value)
 
 
 def is_even(value: float, low: float, high: float) -> bool:
@@ -66,7 +84,7 @@ def is_even(value: float, low: float, high: float) -> bool:
     return math.isfinite(less + more) and min(less, more) >= EVEN * max(less, more)
 
 
-def spanned(value: float, low: float, high: float, unit: str = "", *, none: str = "") -> str:
+def spanned(value: float, low: float, high: float, unit: str = "", *, none: str = "") -> Written:
     """A number with its band behind it: ``45 ± 3``, or ``8.8 (5.5 to 11)`` where sides differ.
 
     Args:
@@ -78,10 +96,12 @@ def spanned(value: float, low: float, high: float, unit: str = "", *, none: str 
     """
     after = f" {unit}" if unit else ""
     if not has_band(value, low, high):
-        return digits(value) + after
-    if is_even(value, low, high):
-        return banded(value, (high - low) / 2) + after
-    return f"{digits(value, 2)}{after} {ends(low, high, none)}"
+        said = f"{digits(value)}{after}"
+    elif is_even(value, low, high):
+        said = f"{banded(value, (high - low) / 2)}{after}"
+    else:
+        said = f"{digits(value, 2)}{after} {ends(low, high, none)}"
+    return Written(said, value)
 
 
 def has_band(value: float, low: float, high: float) -> bool:
@@ -120,7 +140,7 @@ def _places(value: float, significant: int) -> int:
     return significant - 1 - math.floor(math.log10(abs(rounded)))
 
 
-def _written(value: float, places: int) -> str:
+def _written(value: float, places: int) -> Written:
     places = min(places, MOST_DECIMALS)
     # Adding 0 makes a rounded -0 a plain one.
-    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"
+    return Written(f"{round(value, places) + 0.0:.{max(places, 0)}f}", value)

@@ -120,6 +120,7 @@
 
   function cellRead(cell) {
     const input = cell.querySelector("input, select");
+    if (!input && cell.dataset.value !== undefined) return Number(cell.dataset.value);
     return (input ? input.value : cell.innerText).replace(/\s+/g, " ").trim();
   }
   function tableRead(table) {

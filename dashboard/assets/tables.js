@@ -76,23 +76,21 @@
     }
   }
 
-  /* Tables of numbers: sorted by a heading that is pressed, and saved. */
-  function plainNumber(text) {
-    const number = Number(text.replace(/\u2212/g, "-").replace(/[,\s%]/g, ""));
-    return text.trim() === "" || Number.isNaN(number) ? null : number;
-  }
+  /* Tables of numbers: sorted by a heading that is pressed, and saved. A cell that is a number
+     carries it beside its text. */
+  const readCell = ({ dataset, textContent }) =>
+    dataset.value === undefined ? textContent : Number(dataset.value);
   function compared(a, b) {
-    const [x, y] = [plainNumber(a), plainNumber(b)];
-    if (x !== null && y !== null) return x - y;
-    if (x === null && y === null) return a.localeCompare(b);
-    return x === null ? 1 : -1;
+    if (typeof a === "number" && typeof b === "number") return a - b;
+    if (typeof a === "string" && typeof b === "string") return a.localeCompare(b);
+    return typeof a === "string" ? 1 : -1;
   }
   function sorted(table) {
     const [column, way] = table.dataset.sort.split(" ").map(Number);
     const body = table.tBodies[0];
     const rows = [...body.rows];
-    const text = (row) => row.cells[column].textContent;
-    const wanted = [...rows].sort((a, b) => way * compared(text(a), text(b)));
+    const read = (row) => readCell(row.cells[column]);
+    const wanted = [...rows].sort((a, b) => way * compared(read(a), read(b)));
     if (wanted.some((row, k) => row !== rows[k])) body.append(...wanted);
   }
   function sortBy(button) {
@@ -111,14 +109,13 @@
   const FORMULA = new RegExp(
     `^(?=[${SIGNS}\\t\\r\\n])|(^|[;,|\\t\\r\\n])(\\s*)(?!${NUMBER})(?=[${SIGNS}])`, "g");
   function cellForFile(text) {
-    const number = plainNumber(text);
-    if (number !== null) return String(number);
+    if (typeof text === "number") return String(text);
     const safe = text.replace(FORMULA, "$&'");
     return /[",\n]/.test(safe) ? `"${safe.replace(/"/g, '""')}"` : safe;
   }
   function saveTable(table) {
     const lines = [...table.rows].map((row) =>
-      [...row.cells].map((cell) => cellForFile(cell.textContent)).join(","));
+      [...row.cells].map((cell) => cellForFile(readCell(cell))).join(","));
     const name = table.caption ? table.caption.textContent : "numbers";
     window.rimforceCarryOff(new Blob([`${lines.join("\n")}\n`], { type: "text/csv" }),
       `${name.toLowerCase().replace(/[^a-z0-9]+/g, "-").slice(0, 60)}.csv`);

@@ -7,9 +7,10 @@ import math
 import re
 
 from curves.units import KMH, MPH, Units
+from curves.words.digits import NONE as NONE
+from curves.words.digits import Written
 
 MINUS = "−"
-NONE = "–"
 UNITS = "±|km/h|mph|km|mi|°C|°F|kg|lb|N·m|lbf·ft|Wh/km|Wh|W|V|A|%|cells|m²|m|ft|s|min"
 
 
@@ -18,21 +19,33 @@ def speed_factor(unit: str) -> float:
     return KMH / MPH if unit == "mph" else 1.0
 
 
-def number(value: float, digits: int = 0) -> str:
-    """A number with a real minus sign and thousands set apart; a dash for none."""
+def number(value: float, digits: int = 0, unit: str = "") -> Written:
+    """A number with a real minus sign and thousands set apart; a dash for none.
+
+    Args:
+        value: The number.
+        digits: Behind the point.
+        unit: What stands behind it, such as %.
+    """
     if not math.isfinite(value):
-        return NONE
+        return Written(NONE)
     rounded = round(value, digits) + 0.0
-    return f"{rounded:,.{digits}f}".replace("-", MINUS)
+    said = f"{rounded:,.{digits}f}".replace("-", MINUS)
+    return Written(f"{said} {unit}" if unit else said, value)
 
 
-def signed(value: float, digits: int = 0) -> str:
+def exact(value: float, significant: int = 6) -> Written:
+    """A number with no digits that nobody typed."""
+    return Written(f"{value:.{significant}g}", value)
+
+
+def signed(value: float, digits: int = 0) -> Written:
     """A difference, always with its sign."""
     said = number(value, digits)
-    return said if said.startswith(MINUS) or said == NONE else f"+{said}"
+    return said if said.startswith(MINUS) or said == NONE else Written(f"+{said}", value)
 
 
-def speed(kmh: float, unit: str, digits: int = 1) -> str:
+def speed(kmh: float, unit: str, digits: int = 1) -> Written:
     """A speed without its unit."""
     return number(kmh * speed_factor(unit), digits)
 

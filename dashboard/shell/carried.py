@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
-from curves.present.serial import json_text
+from curves.present.serial import csv_line, json_text
+from curves.present.table import Table
 from dashboard.answers.setups import Comparison, Reading
-from dashboard.pages.which_pack.tables import csv_text, plain_number
 from dashboard.widgets.paint import painted
 from dashboard.widgets.setups_table import Column
 
@@ -17,14 +18,6 @@ PARTS = ("", ", difference from {}", ", more")
 """What follows a heading above what stands in a cell."""
 ASIDE = ("change", "soft")
 """Classes of what stands in a cell below its result: a difference, and words."""
-
-
-class Table(NamedTuple):
-    """A table as it is read: its title, headings, and rows of texts."""
-
-    title: str
-    columns: Sequence[str]
-    rows: Sequence[Sequence[str]]
 
 
 def setups(compared: Comparison, columns: Sequence[Column]) -> Table:
@@ -50,7 +43,7 @@ def setups(compared: Comparison, columns: Sequence[Column]) -> Table:
                 against = "" if reference is None else reference.name
                 head.append(f"{column.head}{said.format(against)}")
                 made.append(list(texts))
-    return Table("Setups compared", head, [list(row) for row in zip(*made, strict=True)])
+    return Table(head, [list(row) for row in zip(*made, strict=True)], "Setups compared")
 
 
 def _cell(column: Column, r: Reading, reference: Reading | None) -> tuple[str, str, str]:
@@ -61,7 +54,7 @@ def _cell(column: Column, r: Reading, reference: Reading | None) -> tuple[str, s
         own[name].append(text)
     joined = (" ", " ", "; ")
     result, change, soft = (
-        mark.join(" ".join(text.split()) for text in texts)
+        texts[0] if len(texts) == 1 else mark.join(" ".join(text.split()) for text in texts)
         for mark, texts in zip(joined, own.values(), strict=True)
     )
     return (result, change, soft) if result else (soft, change, "")
@@ -77,8 +70,8 @@ def _texts(tree: Any, within: str) -> Iterator[tuple[str, str]]:
     elif tree["tag"] == "details":
         yield from _texts(tree["children"][0]["children"], "")
     elif tree["attributes"].get("class") in ASIDE:
-        inside = (text for _, text in _texts(tree["children"], ""))
-        yield tree["attributes"]["class"], " ".join(inside)
+        inside = [text for _, text in _texts(tree["children"], "")]
+        yield tree["attributes"]["class"], inside[0] if len(inside) == 1 else " ".join(inside)
     else:
         yield from _texts(tree["children"], within)
 
@@ -89,18 +82,23 @@ def sent(found: Any) -> list[Table]:
     for one in (found if isinstance(found, list) else [])[:MOST_TABLES]:
         rows = one.get("rows") if isinstance(one, dict) else None
         if isinstance(rows, list) and rows and all(isinstance(row, list) for row in rows):
-            head, *texts = [[str(text) for text in row] for row in rows]
-            if filled := [row for row in texts if any(row)]:
-                tables.append(Table(str(one.get("title", "")), head, filled))
+            head, *cells = [[_sent(cell) for cell in row] for row in rows]
+            if filled := [row for row in cells if any(cell != "" for cell in row)]:
+                tables.append(Table([str(x) for x in head], filled, str(one.get("title", ""))))
     return tables
+
+
+def _sent(cell: Any) -> str | float:
+    is_number = isinstance(cell, int | float) and not isinstance(cell, bool)
+    return cell if is_number and math.isfinite(cell) else str(cell)
 
 
 def as_csv(tables: Sequence[Table]) -> str:
     """One below the other, each under its title, a blank line between."""
-    rows: list[Sequence[str]] = []
+    rows: list[Sequence[object]] = []
     for table in tables:
-        rows += [[], *([[table.title]] if table.title else []), table.columns, *table.rows]
-    return csv_text(rows[1:])
+        rows += [[], *([[table.caption]] if table.caption else []), table.columns, *table.rows]
+    return "".join(map(csv_line, rows[1:]))
 
 
 def as_json(title: str, job: str, tables: Sequence[Table]) -> str:
@@ -113,15 +111,10 @@ def as_json(title: str, job: str, tables: Sequence[Table]) -> str:
     """
     made = [
         {
-            "title": table.title,
+            "title": table.caption,
             "columns": list(table.columns),
-            "rows": [[_value(text) for text in row] for row in table.rows],
+            "rows": [list(row) for row in table.rows],
         }
         for table in tables
     ]
     return json_text({"format": FORMAT, "page": title, "job": job, "tables": made})
-
-
-def _value(text: str) -> float | str:
-    number = plain_number(text)
-    return text if number is None else float(number)

@@ -86,10 +86,7 @@ def _page(app: Dash) -> None:
         page = page_at(path)
         found = [
             carried.setups(compared, page.columns(compared, looked)),
-            *(
-                carried.Table(caption, head, rows)
-                for head, rows, caption in numbers_behind(asked["cards"], compared, looked)
-            ),
+            *numbers_behind(asked["cards"], compared, looked),
             *carried.sent(asked["tables"]),
         ]
         name = "-".join(re.findall(r"[a-z0-9]+", page.title.lower()))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from curves.words.digits import Written
 from dashboard.base import ids
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.terms import marked, question, term_of
@@ -79,7 +81,7 @@ def figure_card(
     )
 
 
-def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str) -> Any:
+def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str | float]], caption: str) -> Any:
     """Numbers of a plot, the first column naming the row.
 
     The browser sorts it by a column whose heading is pressed, and saves it as it stands.
@@ -93,7 +95,12 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: s
                         html.Thead(html.Tr([_heading(h) for h in head])),
                         html.Tbody(
                             [
-                                html.Tr([html.Th(row[0], scope="row"), *map(html.Td, row[1:])])
+                                html.Tr(
+                                    [
+                                        _cell(html.Th, row[0], scope="row"),
+                                        *(_cell(html.Td, text) for text in row[1:]),
+                                    ]
+                                )
                                 for row in rows
                             ]
                         ),
@@ -109,6 +116,13 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: s
         ],
         className="numbers-table",
     )
+
+
+def _cell(kind: Any, text: str | float, **more: Any) -> Any:
+    """A cell, with its number beside its text for sorting and files."""
+    if isinstance(text, Written) and math.isfinite(text.value):
+        more |= attributes(data_value=f"{text.value:.6g}")
+    return kind(text, **more)
 
 
 def _heading(text: str) -> Any:

@@ -8,18 +8,17 @@ from typing import Any
 from dash import Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
+from curves.present.table import Table
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
 from dashboard.state.session import View
 from dashboard.widgets.figure_card import numbers_table
 
-Numbers = tuple[Sequence[str], Sequence[Sequence[str]], str]
-
-_told: dict[str, Callable[[Comparison, View], Numbers]] = {}
+_told: dict[str, Callable[[Comparison, View], Table]] = {}
 """Of every card, the numbers behind its plot."""
 
 
-def tell(key: str, numbers: Callable[[Comparison, View], Numbers]) -> None:
+def tell(key: str, numbers: Callable[[Comparison, View], Table]) -> None:
     """Let the numbers behind a card's plot be carried away with its page.
 
     Args:
@@ -29,16 +28,17 @@ def tell(key: str, numbers: Callable[[Comparison, View], Numbers]) -> None:
     _told[key] = numbers
 
 
-def numbers_behind(keys: Sequence[object], compared: Comparison, view: View) -> list[Numbers]:
+def numbers_behind(keys: Sequence[object], compared: Comparison, view: View) -> list[Table]:
     """The numbers behind the plots of some cards, of those that are known."""
-    return [_told[key](compared, view) for key in keys if isinstance(key, str) and key in _told]
+    known = [key for key in keys if isinstance(key, str) and key in _told]
+    return [_told[key](compared, view) for key in known]
 
 
 def follow(
     app: Dash,
     key: str,
     draw: Callable[[Comparison, View], dict[str, Any]],
-    numbers: Callable[[Comparison, View], Numbers],
+    numbers: Callable[[Comparison, View], Table],
 ) -> None:
     """Redraw a card's plot when job or view have rested, and its table while it is open.
 

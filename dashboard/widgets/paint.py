@@ -44,7 +44,7 @@ def painted(part: Any) -> Any:
     if isinstance(part, dict):
         return part
     if not isinstance(part, Component):
-        return str(part)
+        return part if isinstance(part, str) else str(part)
     if type(part) is not getattr(html, type(part).__name__, None):
         raise TypeError(f"{type(part).__name__} cannot be painted: results are dash.html only")
     return {

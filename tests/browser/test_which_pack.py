@@ -277,7 +277,8 @@ def test_a_pinned_speed_is_moved_by_keys_and_by_hand(demo, open_page):
 
 
 def test_a_table_is_sorted_by_its_heading_and_saved(serve, open_page):
-    page = open_page(serve(load_job().replace("setup.13 cells.name", "=1+1")))
+    job = load_job().replace("setup.13 cells.name", "=1+1")
+    page = open_page(serve(job.replace("setup.16 cells.name", "1,300")))
     table = page.get_by_role("region", name="Top speed gained").locator("table")
     table.get_by_role("button", name="100 W more").click()
     heads = [head.split("\n")[0] for head in table.locator("thead th").all_inner_texts()]
@@ -292,6 +293,8 @@ def test_a_table_is_sorted_by_its_heading_and_saved(serve, open_page):
     assert len(text.splitlines()) == 1 + len(shown)
     # A spreadsheet must not take a name for a formula.
     assert "\n'=1+1," in text
+    # A name that looks like a number is a name.
+    assert '\n"1,300",' in text
 
 
 def test_what_was_opened_stays_open_in_its_own_column_alone(demo, open_page):

@@ -244,7 +244,7 @@ def test_numbers_for_people():
 
 def test_the_table_says_what_the_plot_shows(session):
     shown = results.compare(session).shown
-    head, rows = tables.by_speed(shown, lines_of(shown)[0], "km/h")
+    head, rows, _ = tables.by_speed(shown, lines_of(shown)[0], "km/h")
     assert head == ["Speed, km/h", *(r.name for r in shown)]
     at_20 = next(row for row in rows if row[0] == "20")
     assert at_20[1] == text.number(float(np.interp(20, shown[0].curve.speed, shown[0].curve.force)))

@@ -17,10 +17,9 @@ from curves.measured.logs import read_log
 from curves.measured.readings import parse_bench
 from curves.parts.job import build_job
 from curves.plaintext import has_controls, no_formula, showable
-from curves.present.serial import csv_text
+from curves.present.serial import csv_line, csv_text
 from curves.report.markup import escape
 from curves.units import AS_WRITTEN
-from dashboard.pages.which_pack import tables
 from dashboard.shell.editing import attempt, edit_part, edit_row
 from dashboard.state.session import Session
 
@@ -39,7 +38,7 @@ def test_what_would_act_is_shown_as_a_mark(text):
     assert showable(f"a{text}b").startswith("a\ufffd")
     assert not acts(showable(text) + escape(text) + str(Problem(text, text, text)))
     assert has_controls(text)
-    assert not acts((csv_text([{text: text}]) + tables.csv_text([[text]])).replace("\r\n", ""))
+    assert not acts((csv_text([{text: text}]) + csv_line([text])).replace("\r\n", ""))
 
 
 @pytest.mark.parametrize(
@@ -167,7 +166,7 @@ HARMLESS = ["phase current; voltage", "1; -2; +3.5", "a - b", "20 cells, -5 °C"
 @pytest.mark.parametrize(("text", "safe"), FORMULAS.items(), ids=ascii)
 def test_nothing_a_spreadsheet_reads_is_a_formula(text, safe):
     assert no_formula(text) == safe
-    for written in (csv_text([{"a": text}]), tables.csv_text([["a"], [text]])):
+    for written in (csv_text([{"a": text}]), "a\r\n" + csv_line([text])):
         assert next(iter(list(csv.reader(io.StringIO(written, newline="")))[1])) == safe
     assert formula_of_the_browser().sub(lambda found: f"{found[0]}'", text) == safe
 

@@ -12,7 +12,7 @@ from curves.measured.profile import UNITS
 from curves.parts.labels import label_of
 from curves.words.digits import banded, digits
 from dashboard.answers.setups import Comparison
-from dashboard.base.words import NONE, unbroken
+from dashboard.base.words import NONE, exact, unbroken
 from dashboard.pages.bench.study import found_in
 from dashboard.widgets.buttons import main_button, plain_button
 from dashboard.widgets.figure_card import numbers_table
@@ -36,7 +36,7 @@ def values(tree: Tree) -> list[Any]:
     rows = [
         [
             label_of(field),
-            f"{one.value:g}" if one.uncertainty == 0 else digits(one.value, 4),
+            exact(one.value) if one.uncertainty == 0 else digits(one.value, 4),
             digits(one.uncertainty, 2) if one.uncertainty > 0 else NONE,
             UNITS.get(field, ""),
             str(one.readings or "stated"),

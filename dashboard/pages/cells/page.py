@@ -10,6 +10,7 @@ from dash import Dash, html
 
 from curves import Rig
 from curves.parts.labels import NEARLY_EMPTY
+from curves.present.table import Table
 from curves.studies.common import Progress, quietly
 from curves.studies.helping import marks, own_counts
 from curves.studies.packs import PackSweep, pack_sweep
@@ -195,7 +196,7 @@ def _settled(full: PackSweep, view: View) -> Any:
     return view.units.shown(known_, "°C")
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     units, found = view.units, _found(compared, view)
     head = [
         "Cells",
@@ -213,7 +214,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         "Charging, h",
     ]
     if found is None:
-        return head, [], "Cells in series"
+        return Table(head, [], "Cells in series")
     reading, (s, full) = found
     times, hot = _times(full), _settled(full, view)
     rows = [
@@ -234,7 +235,9 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         ]
         for k, n in enumerate(s.series)
     ]
-    return head, rows, f"“{reading.name}” over cells in series; times and heat with a full pack"
+    return Table(
+        head, rows, f"“{reading.name}” over cells in series; times and heat with a full pack"
+    )
 
 
 def _done(compared: Comparison, view: View) -> bool:

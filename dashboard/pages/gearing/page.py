@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from dash import Dash, html
 
+from curves.present.table import Table
 from curves.studies.common import Progress, quietly
 from curves.studies.gearing import Best, Changed, GearSweep, gear_sweep
 from curves.units import KMH, PERCENT
@@ -147,7 +148,7 @@ def _through(best: Best, x: Any, y: Any) -> tuple[Any, Any]:
     return np.insert(x, at, best.value), np.insert(y, at, best.result)
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     reading = choice.chosen(compared, view, NAME)
     head = [
         "Reduction" if _changed(view) == "reduction" else "Roll-out, m",
@@ -158,7 +159,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         "Loss, W",
     ]
     if reading is None or not _ready(reading, view):
-        return head, [], "Gearing"
+        return Table(head, [], "Gearing")
     s = _sweep(reading, view)
     splits = np.column_stack((s.speed_time, s.distance_time))
     rows = [
@@ -172,7 +173,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         ]
         for k, x in enumerate(s.value)
     ]
-    return head, rows, f"“{reading.name}” over its gearing"
+    return Table(head, rows, f"“{reading.name}” over its gearing")
 
 
 def _done(compared: Comparison, view: View) -> bool:

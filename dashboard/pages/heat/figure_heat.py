@@ -185,8 +185,8 @@ def _labels(x: Array, found: Map, units: Units) -> Spec:
         limit = value == found.limit_c
         share = LIMIT_AT if limit else LABEL_AT[order % len(LABEL_AT)]
         k = int(there[np.argmin(np.abs(there - share * (x.size - 1)))])
-        said = number(units.shown(value, "°C"))
-        said = f"<b>limit, {said} {units.name('°C')}</b>" if limit else said
+        degrees = number(units.shown(value, "°C"))
+        said = f"<b>limit, {degrees} {units.name('°C')}</b>" if limit else degrees
         where = "top center" if limit else "middle center"
         spots.append((float(x[k]), float(grade[k]), said, where))
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from curves.present.table import Table
 from dashboard.answers.setups import Comparison
 from dashboard.base.words import number, speed
 from dashboard.figures.spec import Spec
@@ -25,12 +26,12 @@ def build(compared: Comparison, view: View) -> Spec:
     return heat.build(reading.slot, reading.name, found, compared.job.goals.hill, view.units)
 
 
-def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def numbers(compared: Comparison, view: View) -> Table:
     """Grades at which it settles at a temperature."""
     made = mapped(compared, view)
     reading, found = (None, None) if made is None else made
     if reading is None or found is None:
-        return ["Speed"], [], "Not worked out yet"
+        return Table(["Speed"], [], "Not worked out yet")
     units = view.units
     shown = heat.levels(found, units)
     head = [
@@ -44,4 +45,4 @@ def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]
         for j in range(0, found.kmh.size, 2)
     ]
     said = f"Grade, %, at which the winding of “{reading.name}” settles at a temperature"
-    return head, rows, said
+    return Table(head, rows, said)

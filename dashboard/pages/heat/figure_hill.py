@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from curves.present.table import Table
 from curves.units import Units
 from dashboard.answers.setups import Comparison
 from dashboard.base.theme import NEUTRAL
@@ -83,7 +84,7 @@ def _limit(what: str, celsius: float, units: Units) -> lines.Level:
     return lines.Level(shown, f"limit of the {what}, {shown:z.0f} {unit}")
 
 
-def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def numbers(compared: Comparison, view: View) -> Table:
     """The same as a table."""
     found = [(r, c) for r, c in climbs(compared) or [] if np.isfinite(c.way).any()]
     units = view.units
@@ -93,7 +94,7 @@ def numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]
         [number(units.shown(float(x), "km"), 2), *(_at(float(x), c, units) for _, c in found)]
         for x in np.linspace(0.0, last, 13)
     ]
-    return head, rows, f"Winding temperature on the goal’s hill, {units.name('°C')}"
+    return Table(head, rows, f"Winding temperature on the goal’s hill, {units.name('°C')}")
 
 
 def _at(km: float, climb: Climb, units: Units) -> str:

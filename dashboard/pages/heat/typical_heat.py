@@ -22,8 +22,9 @@ from curves.parts.labels import label_of
 from curves.parts.motor import Motor
 from curves.parts.notes import own
 from curves.units import Units
+from curves.words.digits import Written
 from dashboard.base import ids
-from dashboard.base.words import with_unit
+from dashboard.base.words import exact, with_unit
 from dashboard.state.session import Session, View, read_session
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.fields import shown
@@ -159,7 +160,9 @@ def _values(kind: str, mass_kg: float) -> Any:
     for field, value in typical_heat(kind, mass_kg).items():
         extra = fields[field].json_schema_extra
         unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
-        rows.append([label_of(field), f"{value:.3g}", f"± {HALF * value:.2g}", unit])
+        rows.append(
+            [label_of(field), exact(value, 3), Written(f"± {HALF * value:.2g}", HALF * value), unit]
+        )
     return numbers_table(["", "Typical", "Sure to", "Unit"], rows, "Typical heat values")
 
 

@@ -17,7 +17,7 @@ from curves.measured.vocabulary import CLOCK_UNIT, QUANTITIES, UNITS
 from curves.units import KMH, MPH
 from curves.words.digits import digits
 from curves.words.overlay import split_name
-from dashboard.base.words import NONE, unbroken
+from dashboard.base.words import NONE, number, signed, unbroken
 from dashboard.pages.log.study import Seen
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.buttons import main_button, plain_button
@@ -159,16 +159,12 @@ def _split(old: Split, new: Split | None, *, mph: bool) -> list[str]:
     latest = old if new is None else new
     row = [
         f"{name}, {unit}",
-        f"{latest.measured / per:z.2f}",
-        f"{latest.uncertainty / per:z.2f}" if np.isfinite(latest.uncertainty) else NONE,
+        number(latest.measured / per, 2),
+        number(latest.uncertainty / per, 2),
     ]
     for one in (old, new):
         if one is not None:
-            there = np.isfinite(one.predicted)
-            row += [
-                f"{one.predicted / per:z.2f}" if there else NONE,
-                f"{one.difference / per:+z.2f}" if there else NONE,
-            ]
+            row += [number(one.predicted / per, 2), signed(one.difference / per, 2)]
     return row
 
 
@@ -226,7 +222,7 @@ def found_table(seen: Seen) -> Any:
     if len(found.parameters) > 1:
         names = [p.name for p in found.parameters]
         rows = [
-            [name, *(f"{x:+z.2f}" for x in found.correlation[k])] for k, name in enumerate(names)
+            [name, *(signed(x, 2) for x in found.correlation[k])] for k, name in enumerate(names)
         ]
         made.append(
             html.Details(

@@ -14,6 +14,7 @@ from dash.exceptions import PreventUpdate
 from curves import JobError, dump_job
 from curves.measured.overlay import rms
 from curves.numerics.counts import evenly
+from curves.present.table import Table
 from curves.units import KMH
 from curves.words.overlay import verdict
 from dashboard.answers.setups import Comparison, read
@@ -207,10 +208,10 @@ def _unit(channel: str, view: View) -> tuple[str, float]:
     return {"distance": "m", "volts": "V", "amperes": "A"}[channel], 1.0
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     seen, asked = logged.looked(compared, view), Asked.of(view)
     if not isinstance(seen, Seen):
-        return ["Time, s"], [], "Nothing to compare yet"
+        return Table(["Time, s"], [], "Nothing to compare yet")
     channel = asked.channel if asked.channel in seen.before.measured else "speed"
     unit, factor = _unit(channel, view)
     head = ["Time, s", "Measured", "The job"]
@@ -224,7 +225,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         [number(float(time[k]), 1), *(number(float(c[k]) * factor, 2) for c in columns)]
         for k in picked
     ]
-    return head, rows, f"{TITLES[channel]}, {unit}"
+    return Table(head, rows, f"{TITLES[channel]}, {unit}")
 
 
 def _splits(seen: Seen, view: View) -> list[Any]:

@@ -12,6 +12,7 @@ from dash import Dash, Input, Output, State, dcc, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.numerics.counts import evenly
+from curves.present.table import Table
 from curves.units import Units
 from curves.words.digits import BANDS
 from dashboard.answers.setups import Comparison, Reading
@@ -70,9 +71,9 @@ def _headline(found: Sequence[tuple[Reading, Far]], compared: Comparison, view: 
     units = view.units
     band = most.band_said(units)
     unit, around = f"\u00a0{units.name('km')}", f" {band}" if band else ""
-    far = number(units.shown(most.km, "km"))
     # The unit stands behind the ±, and before what is in brackets.
-    far += f"{unit}{around}" if band.startswith("(") else f"{around}{unit}"
+    after = f"{unit}{around}" if band.startswith("(") else f"{around}{unit}"
+    far = f"{number(units.shown(most.km, 'km'))}{after}"
     if len(able) == 1:
         return f"{at} “{best.name}” goes {far}."
     if len(level) == len(able):
@@ -200,7 +201,7 @@ def _over_speed(compared: Comparison, view: View) -> dict[str, Any]:
     return lines.build(panels, f"speed, {view.speed}", last, view.width)
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     found, factor, units = ranges(compared, view) or [], speed_factor(view.speed), view.units
     last = max((float(f.kmh[-1]) for _, f in found), default=40.0)
     speeds = evenly(10.0, last * factor, 5.0, MOST_ROWS)
@@ -209,7 +210,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         [number(float(v)), *(_at(float(v) / factor, f, x, units) for _, f in found for x in (0, 1))]
         for v in speeds.tolist()
     ]
-    return [f"Speed, {view.speed}", *heads], rows, "Range and energy at a steady speed"
+    return Table([f"Speed, {view.speed}", *heads], rows, "Range and energy at a steady speed")
 
 
 def _at(kmh: float, far: Far, which: int, units: Units) -> str:

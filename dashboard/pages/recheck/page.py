@@ -17,7 +17,7 @@ from curves.words.digits import digits
 from curves.words.recheck import sentences
 from dashboard.answers.setups import Comparison, read
 from dashboard.base import ids
-from dashboard.base.words import unbroken
+from dashboard.base.words import number, signed, unbroken
 from dashboard.pages.recheck import road_card
 from dashboard.pages.recheck.study import (
     ENDS,
@@ -190,8 +190,8 @@ def _suspect(one: Any, units: Units) -> list[str]:
     return [
         f"{one.title}, {units.name(one.unit)}".removesuffix(", "),
         *(digits(units.shown(x, one.unit)) for x in (one.value, one.needed)),
-        f"{one.explains:z.0%}",
-        f"{one.sigmas:+z.1f}",
+        number(100 * one.explains, unit="%"),
+        signed(one.sigmas, 1),
     ]
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from curves.present.table import Table
 from dashboard.answers.setups import Reading
 from dashboard.base.words import NONE, number, plot_safe, speed, speed_factor
 from dashboard.figures import lines
@@ -22,7 +23,6 @@ ALL_BUT = 0.985
 """Share of its fastest at which a run has told all there is to see."""
 
 Shown = Sequence[tuple[Reading, Run]]
-Numbers = tuple[list[str], list[list[str]], str]
 
 
 def last_time(runs: Shown) -> float:
@@ -87,14 +87,14 @@ def holding_back(runs: Shown, view: View) -> Spec:
     return holds.build(rows, last_time(runs), view.width)
 
 
-def numbers_over_time(runs: Shown, view: View) -> Numbers:
+def numbers_over_time(runs: Shown, view: View) -> Table:
     """Speeds at even times."""
     head = ["Time, s", *(r.name for r, _ in runs)]
     rows = [
         [number(float(t), 1), *(_speed_at(float(t), run, view) for _, run in runs)]
         for t in np.linspace(0.0, last_time(runs), 13)[1:]
     ]
-    return head, rows, f"Speed, {view.speed}"
+    return Table(head, rows, f"Speed, {view.speed}")
 
 
 def _speed_at(t: float, run: Run, view: View) -> str:
@@ -103,11 +103,11 @@ def _speed_at(t: float, run: Run, view: View) -> str:
     return speed(float(np.interp(t, run.time, run.kmh)), view.speed)
 
 
-def numbers_over_way(runs: Shown) -> Numbers:
+def numbers_over_way(runs: Shown) -> Table:
     """Times at marked places."""
     head = ["Distance, m", *(r.name for r, _ in runs)]
     rows = [[number(x, 0), *(_time_at(x, run) for _, run in runs)] for x in MARKED_M]
-    return head, rows, "Time from the start, s"
+    return Table(head, rows, "Time from the start, s")
 
 
 def _time_at(metres: float, run: Run) -> str:
@@ -116,7 +116,7 @@ def _time_at(metres: float, run: Run) -> str:
     return number(float(np.interp(metres, run.metres, run.time, right=np.nan)), 2)
 
 
-def numbers_holding_back(runs: Shown) -> Numbers:
+def numbers_holding_back(runs: Shown) -> Table:
     """Every stretch with the same words."""
     last = last_time(runs)
     rows = [
@@ -124,4 +124,6 @@ def numbers_holding_back(runs: Shown) -> Numbers:
         for r, run in runs
         for s in holds.stretches(run, last)
     ]
-    return ["Setup", "From, s", "To, s", "Held by"], rows, "What holds the force along the run"
+    return Table(
+        ["Setup", "From, s", "To, s", "Held by"], rows, "What holds the force along the run"
+    )

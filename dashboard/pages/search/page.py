@@ -9,13 +9,14 @@ from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from curves import JobError
+from curves.present.table import Table
 from curves.setups.stack import stack
 from curves.studies.results import OFFERED, result, results_of
 from curves.studies.search import Found
 from dashboard.answers.setups import Comparison, read, remembered
 from dashboard.answers.study_options import CAPS, HOLDS
 from dashboard.base import ids
-from dashboard.base.words import number, unbroken
+from dashboard.base.words import exact, number, unbroken
 from dashboard.figures.spec import layout
 from dashboard.pages.search import figure as front
 from dashboard.pages.search.study import (
@@ -265,7 +266,7 @@ def _listed(compared: Comparison, view: View) -> Any:
 def _varied(asked: Asked, found: Found, row: int, view: View) -> list[str]:
     """What varies in a setup found, as it is read."""
     pairs = zip(asked.inputs, found.values[row].tolist(), strict=True)
-    return [f"{view.units.shown(x, one.unit):.4g}" for one, x in pairs]
+    return [exact(view.units.shown(x, one.unit), 4) for one, x in pairs]
 
 
 def _button(row: int) -> Any:
@@ -274,18 +275,18 @@ def _button(row: int) -> Any:
     )
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     asked = asked_of(compared, view)
     found = None if asked is None or asked.problem else found_for(asked)
     if asked is None or found is None:
-        return [], [], "Nothing searched yet"
+        return Table([], [], "Nothing searched yet")
     titles = (f"{_title(n, view)}, {_unit(n, view)}" for n in found.results)
     head = [*(x.titled(view.units) for x in asked.inputs), *titles]
     rows = [
         [*_varied(asked, found, k, view), *(_value(n, v, view) for n, v in told(found, k))]
         for k in in_order(found)
     ]
-    return head, rows, "On the front" if found.meets.any() else "The closest"
+    return Table(head, rows, "On the front" if found.meets.any() else "The closest")
 
 
 def register(app: Dash) -> None:

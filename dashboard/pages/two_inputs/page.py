@@ -8,11 +8,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from dash import Dash, html
 
+from curves.present.table import Table
 from curves.studies.common import Progress, quietly
 from curves.studies.maps import ResultMap, result_map
 from curves.studies.results import OFFERED, result
 from dashboard.answers.setups import Comparison, Reading, known, remembered
-from dashboard.base.words import NONE, listed, number, unbroken
+from dashboard.base.words import NONE, exact, listed, number, unbroken
 from dashboard.figures.spec import layout
 from dashboard.pages.two_inputs import figure as regions
 from dashboard.state.session import View
@@ -226,10 +227,10 @@ def _regions(s: ResultMap) -> list[regions.Region]:
     return [regions.Region(names[k] or "the road", s.region == k) for k in there]
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     found = _found(compared, view)
     if found is None:
-        return [], [], "The map"
+        return Table([], [], "The map")
     _, asked, s = found
     values, units = _values(s, asked, view), view.units
     xs, ys = _axes(s, asked, view)
@@ -240,10 +241,10 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
     for k in range(0, s.y.size, max(1, s.y.size // 8)):
         cells = zip(values[k, ::step], s.region[k, ::step], strict=True)
         told = [f"{number(float(v), 1)} ({names[int(r)]})" for v, r in cells]
-        rows.append([f"{ys[k]:.4g}", *told])
+        rows.append([exact(ys[k], 4), *told])
     title = f"{_title(asked.result, view)}, {_unit(asked.result, view)}"
     across = f"across: {asked.x.titled(units)}"
-    return head, rows, f"{title}; {across}; in brackets what holds top speed"
+    return Table(head, rows, f"{title}; {across}; in brackets what holds top speed")
 
 
 def _done(compared: Comparison, view: View) -> bool:

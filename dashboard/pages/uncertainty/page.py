@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from dash import Dash, Input, Output, State, html
 
+from curves.present.table import Table
 from curves.studies.bands import Bands
 from curves.units import KMH
 from dashboard.answers.setups import Comparison, Reading, read
@@ -225,7 +226,10 @@ def _odds(compared: Comparison, view: View) -> Any:
     share = found.faster if by == 0 else found.quicker[:, :, by - 1]
     head = ["Setup", *found.names]
     rows = [
-        [name, *(NONE if j == k else f"{number(100 * float(x))} %" for j, x in enumerate(share[k]))]
+        [
+            name,
+            *(NONE if j == k else number(100 * float(x), unit="%") for j, x in enumerate(share[k])),
+        ]
         for k, name in enumerate(found.names)
     ]
     return numbers_table(head, rows, f"Row beats column, by any difference: {COMPARED[by]}")
@@ -240,10 +244,10 @@ def _where(compared: Comparison, view: View) -> dict[str, Any]:
     return bars.build(reading.slot, parts[: bars.MOST], view.width)
 
 
-def _force_numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _force_numbers(compared: Comparison, view: View) -> Table:
     found = banded(compared, _count(view))
     if found is None:
-        return [], [], "Rim force"
+        return Table([], [], "Rim force")
     head = [f"Speed, {view.speed}", *found.names]
     rows = [
         [
@@ -253,20 +257,20 @@ def _force_numbers(compared: Comparison, view: View) -> tuple[list[str], list[li
         for k, v in enumerate(found.at_speed)
         if k % 4 == 0
     ]
-    return head, rows, "Rim force, N: nine samples in ten"
+    return Table(head, rows, "Rim force, N: nine samples in ten")
 
 
-def _where_numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _where_numbers(compared: Comparison, view: View) -> Table:
     found = shared(_looked_at(compared, view), _count(view))
     if found is None:
-        return [], [], "Shares"
+        return Table([], [], "Shares")
     rows = [
         [named(n), number(100 * float(x), 1)]
         for n, x in zip(found.names, found.share, strict=True)
         if x >= 0.0005
     ]
     rows.append(["Only together", number(100 * found.together, 1)])
-    return ["Input", "Share, %"], rows, "First-order Sobol’ indices of top speed"
+    return Table(["Input", "Share, %"], rows, "First-order Sobol’ indices of top speed")
 
 
 def _done(compared: Comparison, view: View) -> bool:

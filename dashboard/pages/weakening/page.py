@@ -9,6 +9,7 @@ from dash import Dash, html
 
 from curves import Rig
 from curves.parts.labels import charged
+from curves.present.table import Table
 from curves.setups.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.helping import MOST_CELLS
@@ -248,12 +249,12 @@ def _volts(reading: Reading) -> list[lines.Level]:
     return levels
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     units = view.units
     tail = ["Loss, W", "Efficiency, %", units.name("Wh/km"), f"Winding, {units.name('°C')}",
             "Back-EMF, V", "Held by"]  # fmt: skip
     if (found := _found(compared, view)) is None:
-        return ["Setting, A", *tail], [], "Field weakening"
+        return Table(["Setting, A", *tail], [], "Field weakening")
     reading, asked, s = found
     sweeps = _charges(reading, asked, s)
     head = ["Setting, A"]
@@ -273,7 +274,7 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
         ]
         for k in range(s.amps.size)
     ]
-    return [*head, *tail], rows, f"“{reading.name}” over its field weakening"
+    return Table([*head, *tail], rows, f"“{reading.name}” over its field weakening")
 
 
 def _charges(reading: Reading, asked: Asked, s: WeakeningSweep) -> list[tuple[str, WeakeningSweep]]:

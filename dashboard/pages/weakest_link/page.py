@@ -21,10 +21,11 @@ from curves.cautions import (
     wire_size,
 )
 from curves.motion.heat import settled
+from curves.present.table import Table
 from curves.units import KMH
 from dashboard.answers.setups import Comparison, Reading, known, read, remembered
 from dashboard.base import ids
-from dashboard.base.words import NONE, listed, number, unbroken
+from dashboard.base.words import listed, number, unbroken
 from dashboard.figures import bars
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
@@ -211,7 +212,7 @@ def _draw(compared: Comparison, view: View) -> dict[str, Any]:
     )
 
 
-def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str]], str]:
+def _numbers(compared: Comparison, view: View) -> Table:
     reading, links = _links(compared, view)
     rows = [
         [
@@ -219,14 +220,14 @@ def _numbers(compared: Comparison, view: View) -> tuple[list[str], list[list[str
             number(link.rating, 1),
             number(link.demand, 1),
             link.basis,
-            f"{number(100 * link.load)} %" if math.isfinite(link.load) else NONE,
+            number(100 * link.load, unit="%"),
             link.source,
         ]
         for link in links
     ]
     name = "" if reading is None else f" of “{reading.name}”"
     head = ["Part", "Rating", "Asked", "In", "Load", "Source of the rating"]
-    return head, rows, f"The weakest link{name}"
+    return Table(head, rows, f"The weakest link{name}")
 
 
 def _warmth(reading: Reading) -> Warmth:

@@ -138,9 +138,7 @@ def body(compared: Comparison, view: View) -> Any:
 
 
 def _gains(compared: Comparison, view: View) -> dict[str, Any]:
-    told = f"Top speed gained, {view.speed}"
-    made = numbers_table(*tables.gains(compared.shown, view.units), told)
-    return {GAINS: painted(made)}
+    return {GAINS: painted(numbers_table(*tables.gains(compared.shown, view.units)))}
 
 
 def _fitted(compared: Comparison, view: View) -> panels.Frame:
@@ -196,7 +194,7 @@ def roads_of(compared: Comparison, view: View, last_kmh: float) -> list[panels.R
 
 def register(app: Dash) -> None:
     """The plots, their numbers and the gains follow the job."""
-    tell(KEY, lambda compared, view: (*tables.over_speed(compared.shown, view.units), TITLE))
+    tell(KEY, lambda compared, view: tables.over_speed(compared.shown, view.units))
     in_browser(
         app,
         "rimforceTyped",
@@ -287,7 +285,6 @@ def register(app: Dash) -> None:
 def _numbers(compared: Comparison, view: View, key: str) -> Any:
     lines = panels.lines_of(compared.shown)
     panel = next((p for p in lines if p.key == key), lines[0])
-    head, rows = tables.by_speed(compared.shown, panel, view.speed)
     choices = [{"value": p.key, "label": p.title} for p in lines]
     return [
         html.Div(
@@ -304,7 +301,7 @@ def _numbers(compared: Comparison, view: View, key: str) -> Any:
             ],
             className="numbers-tools",
         ),
-        numbers_table(head, rows, f"{panel.title}, {panel.unit}"),
+        numbers_table(*tables.by_speed(compared.shown, panel, view.speed)),
     ]
 
 
