@@ -35,8 +35,8 @@ def entry(curve: Envelope, top: TopSpeed, speeds_kmh: Array, k: int) -> dict[str
         "current_q_a": curve.current_q[k],
         "efficiency": curve.efficiency[k],
         "limited_by": [words(limited) for limited in curve.limited[k]],
-        "base_speed_kmh": curve.base_speed[k] / KMH,
-        "no_load_speed_kmh": curve.no_load_speed[k] / KMH,
+        "base_speed_kmh": top.base_speed[k] / KMH,
+        "no_load_speed_kmh": top.no_load_speed[k] / KMH,
         "top_speed_kmh": top.speed[k] / KMH,
         "top_speed_limited_by": list(top.limited_by[k]),
     }

@@ -74,8 +74,6 @@ class Envelope:
             (setups, speeds, 9).
         gear: Position of the gear used, 0 the tallest.
         gain: Torque gained per unit of each limit.
-        base_speed: Lowest road speed at which voltage limits, m/s, shape (setups,); NaN if never.
-        no_load_speed: Road speed at which shaft torque falls to zero, m/s; NaN if none is found.
     """
 
     names: tuple[str, ...]
@@ -97,8 +95,6 @@ class Envelope:
     limited: NDArray[np.bool_]
     gear: NDArray[np.intp]
     gain: Gains
-    base_speed: Array
-    no_load_speed: Array
 
 
 def envelope(rigs: Sequence[Rig], speed: Array) -> Envelope:
@@ -111,16 +107,13 @@ def envelope(rigs: Sequence[Rig], speed: Array) -> Envelope:
     return batch_envelope(stack(rigs).batch(), tuple(r.name for r in rigs), speed)
 
 
-def batch_envelope(
-    b: Batch, names: tuple[str, ...], speed: Array, ends: tuple[Array, Array] | None = None
-) -> Envelope:
+def batch_envelope(b: Batch, names: tuple[str, ...], speed: Array) -> Envelope:
     """The envelope of a batch; see ``Envelope``.
 
     Args:
         b: The setups.
         names: Their names.
         speed: Road speed, m/s, shape (speeds,) or (setups, speeds).
-        ends: No-load and base speed where they are known already, m/s, shape (setups,).
     """
     v = np.asarray(speed, dtype=np.float64)
     drawn = draw(b, v)
@@ -142,7 +135,6 @@ def batch_envelope(
         "gears": shaft * (1 - b.efficiency),
         "pack": amperes * amperes * d.pack_resistance,
     }
-    none = no_load_speed(b) if ends is None else ends[0]
     return Envelope(
         names=names,
         speed=v,
@@ -163,8 +155,6 @@ def batch_envelope(
         limited=np.concatenate((gain.limited, drawn.over), axis=-1),
         gear=drawn.gear,
         gain=gain,
-        base_speed=base_speed(b, none) if ends is None else ends[1],
-        no_load_speed=none,
     )
 
 

@@ -87,7 +87,7 @@ def draw(rigs: Sequence[Rig]) -> list[Curve]:
     batch = stack(rigs).batch()
     top = batch_top_speed(batch, tuple(rig.name for rig in rigs))
     speed = np.stack([_grid(e) for e in line_end(batch, top) / KMH])
-    found = batch_envelope(batch, top.names, speed * KMH, (top.no_load_speed, top.base_speed))
+    found = batch_envelope(batch, top.names, speed * KMH)
     facts = survey(rigs, top)
     braking = _braking(rigs, speed)
     return [_curve(top, found, speed, braking, k, facts[k]) for k in range(len(rigs))]

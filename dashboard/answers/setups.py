@@ -112,11 +112,8 @@ def pinned_of(rigs: Sequence[Rig], speeds_kmh: tuple[float, ...]) -> list[tuple[
 
     def make(at: list[int]) -> list[tuple[Pinned, ...]]:
         some = [rigs[k] for k in at]
-        none = np.full(len(some), np.nan)
-        # Only what holds at the speeds is asked: the ends of the line are not needed.
-        found = batch_envelope(
-            stack(some).batch(), ("",) * len(some), np.array(speeds_kmh) * KMH, (none, none)
-        )
+        speeds = np.array(speeds_kmh) * KMH
+        found = batch_envelope(stack(some).batch(), ("",) * len(some), speeds)
         return [
             tuple(
                 Pinned(float(found.rim_force[k, j]), limit_words(found.limited[k, j]))

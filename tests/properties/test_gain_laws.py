@@ -11,7 +11,7 @@ import pytest
 
 from curves import parse_job
 from curves.setups.stack import stack
-from curves.steady.envelope import batch_envelope
+from curves.steady.envelope import batch_envelope, draw
 from curves.steady.gains import torque_gains
 from tests.oracle.random_jobs import job as random_job
 
@@ -82,7 +82,7 @@ def test_a_little_more_of_a_limit_brings_what_its_gain_says(kind):
     gains = torque_gains(batch, drawn.gain)
 
     def torque(changed):
-        return batch_envelope(changed, setups.names, v).torque
+        return draw(changed, v).torque
 
     def more(name, step):
         if name == "pack_v":

@@ -89,8 +89,8 @@ def test_curves_gives_the_envelope(capsys):
             "current_q_a": nulls(curve.current_q[k]),
             "efficiency": nulls(curve.efficiency[k]),
             "limited_by": [words(x) for x in curve.limited[k]],
-            "base_speed_kmh": curve.base_speed[k] / KMH,
-            "no_load_speed_kmh": curve.no_load_speed[k] / KMH,
+            "base_speed_kmh": top.base_speed[k] / KMH,
+            "no_load_speed_kmh": top.no_load_speed[k] / KMH,
             "top_speed_kmh": top.speed[k] / KMH,
             "top_speed_limited_by": list(top.limited_by[k]),
         }
