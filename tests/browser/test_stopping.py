@@ -4,6 +4,7 @@ How fast a study runs must not matter: its work waits at a gate that the test ho
 under way when it is stopped, on any machine.
 """
 
+import itertools
 import threading
 from urllib.parse import urljoin
 
@@ -53,10 +54,14 @@ def gate(monkeypatch):
     held.let_through()
 
 
+RIDERS_KG = itertools.count(70)
+
+
 @pytest.fixture
 def one():
-    """A job of one setup."""
-    return load_job().replace("setup", load_job().tree()["setup"][:1])
+    """A job of one setup, each time another: what one test had worked out answers no other."""
+    job = load_job().replace("setup", load_job().tree()["setup"][:1])
+    return job.replace("bike.cargo.rider_kg", next(RIDERS_KG))
 
 
 @pytest.fixture
