@@ -7,7 +7,7 @@ The pages' policy allows no ``eval``, which playwright's ``wait_for_function`` n
 import threading
 import time
 from collections.abc import Callable
-from urllib.parse import urlsplit
+from urllib.parse import urljoin, urlsplit
 
 import pytest
 from playwright.sync_api import expect, sync_playwright
@@ -68,11 +68,12 @@ def demo(serve) -> str:
 
 @pytest.fixture
 def open_page(browser) -> Callable:
-    """Open an address in a fresh browser; its faults are counted when the test is over."""
+    """Open an address or a page of it in a fresh browser; its faults are counted in the end."""
     contexts, faults = [], []
 
     def start(
         address: str,
+        path: str = "/",
         *,
         width: int = 1280,
         height: int = 900,
@@ -90,8 +91,8 @@ def open_page(browser) -> Callable:
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("request", lambda r: None if _stays(r.url) else faults.append(f"left: {r.url}"))
         contexts.append(context)
-        page.goto(address)
-        page.wait_for_selector(".js-plotly-plot .barlayer .point")
+        page.goto(urljoin(address, path) if path != "/" else address)
+        page.wait_for_selector(".js-plotly-plot .barlayer .point" if path == "/" else "h1")
         page.evaluate("document.fonts.ready.then(() => true)")
         return page
 

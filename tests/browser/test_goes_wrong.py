@@ -39,8 +39,7 @@ def weak(serve) -> str:
 
 @pytest.mark.parametrize("path", SAID)
 def test_a_setup_that_cannot_start_is_told_of(weak, open_page, path):
-    page = open_page(weak)
-    page.goto(urljoin(weak, path))
+    page = open_page(weak, path)
     expect(page.locator("#page-answer")).to_contain_text(SAID[path], timeout=MOMENT_MS)
     expect(page.locator(".working:visible")).to_have_count(0, timeout=MOMENT_MS)
     answer = page.locator("#page-answer").inner_text().lower()
@@ -51,8 +50,7 @@ def test_a_setup_that_cannot_start_is_told_of(weak, open_page, path):
 
 
 def test_a_search_from_it_finds_what_starts_or_says_how_near(weak, open_page):
-    page = open_page(weak)
-    page.goto(urljoin(weak, "search"))
+    page = open_page(weak, "search")
     page.get_by_role("textbox", name="Most setups tried").fill("60")
     page.get_by_role("button", name="Search", exact=True).click()
     expect(page.locator("h1")).to_contain_text("None meets every goal", timeout=MOMENT_MS)
@@ -63,8 +61,7 @@ def field(page, name):
 
 
 def test_a_range_the_wrong_way_round_is_told_and_put_right(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "any-two"))
+    page = open_page(demo, "any-two")
     expect(page.locator("h1")).to_contain_text("top speed goes from", timeout=MOMENT_MS)
     low = field(page, "cells in series, from")
     low.fill("30")
@@ -76,8 +73,7 @@ def test_a_range_the_wrong_way_round_is_told_and_put_right(demo, open_page):
 
 
 def test_a_search_without_inputs_asks_for_one(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "search"))
+    page = open_page(demo, "search")
     expect(page.locator("h1")).to_contain_text("Press Search")
     varied = field(page, "What varies")
     for _ in range(3):
@@ -86,8 +82,7 @@ def test_a_search_without_inputs_asks_for_one(demo, open_page):
 
 
 def test_what_is_no_distance_is_not_timed(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "runs"))
+    page = open_page(demo, "runs")
     expect(page.locator("ul.more")).to_contain_text("660 ft")
     distances = field(page, "Distances timed")
     for typed in ("soon", "-5 m"):
@@ -103,8 +98,7 @@ def test_what_is_no_distance_is_not_timed(demo, open_page):
 
 
 def test_a_speed_nobody_holds_and_a_ride_too_far_are_told(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "range"))
+    page = open_page(demo, "range")
     expect(page.locator("h1")).to_contain_text("At 25 km/h", timeout=MOMENT_MS)
     field(page, "Distance, km, stretch 1").fill("900")
     expect(page.locator("#ride-out")).to_contain_text("does not arrive", timeout=MOMENT_MS)
@@ -114,8 +108,7 @@ def test_a_speed_nobody_holds_and_a_ride_too_far_are_told(demo, open_page):
 
 
 def test_readings_that_say_nothing_are_told_and_kept(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "heat"))
+    page = open_page(demo, "heat")
     page.get_by_role("button", name="Improve the motor’s heat values").click()
     expect(page.locator("#heat-improved")).to_contain_text("Give speed, grade, minutes")
     page.goto(urljoin(demo, "agrees"))
@@ -134,8 +127,7 @@ def test_readings_that_say_nothing_are_told_and_kept(demo, open_page):
     ],
 )
 def test_what_was_typed_is_there_when_the_page_is_opened_again(weak, open_page, path, name, typed):
-    page = open_page(weak)
-    page.goto(urljoin(weak, path))
+    page = open_page(weak, path)
     field(page, name).fill(typed)
     field(page, name).press("Tab")
     until(page, f"localStorage.getItem('rimforce/view').includes('{typed}')")
@@ -150,19 +142,19 @@ DAMAGED = [
 ]
 
 
-@pytest.mark.parametrize("view", DAMAGED)
-def test_a_page_comes_up_whatever_became_of_the_browsers_memory(demo, open_page, view):
+def test_a_page_comes_up_whatever_became_of_the_browsers_memory(demo, open_page):
     page = open_page(demo)
     expect(page.locator("h1")).to_contain_text("cells are enough")
-    page.evaluate(
-        """(view) => {
-          localStorage.setItem("rimforce/view", view);
-          for (const name of Object.keys(localStorage)) {
-            if (name.startsWith("rimforce/job-")) localStorage.setItem(name, '{"tree":null}');
-          }
-        }""",
-        view,
-    )
-    page.reload()
-    expect(page.locator("h1")).to_contain_text("cells are enough")
-    page.wait_for_selector(".js-plotly-plot .barlayer .point")
+    for view in DAMAGED:
+        page.evaluate(
+            """(view) => {
+              localStorage.setItem("rimforce/view", view);
+              for (const name of Object.keys(localStorage)) {
+                if (name.startsWith("rimforce/job-")) localStorage.setItem(name, '{"tree":null}');
+              }
+            }""",
+            view,
+        )
+        page.reload()
+        expect(page.locator("h1")).to_contain_text("cells are enough")
+        page.wait_for_selector(".js-plotly-plot .barlayer .point")

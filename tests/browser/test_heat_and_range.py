@@ -1,7 +1,5 @@
 """The pages that take a moment: they say so, fill in, follow an edit, and axe finds nothing."""
 
-from urllib.parse import urljoin
-
 import pytest
 from playwright.sync_api import expect
 
@@ -11,17 +9,14 @@ MOMENT_MS = 120_000
 """How long working out may take on a slow and busy machine; it takes seconds on a free one."""
 
 
-def opened(page, address, path, said):
-    page.goto(urljoin(address, path))
+def answered(page, said):
     expect(page.locator("h1")).to_contain_text(said, timeout=MOMENT_MS)
-    return page
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_the_hill_is_climbed_and_the_map_drawn(demo, open_page, width, scheme):
-    page = opened(
-        open_page(demo, width=width, scheme=scheme), demo, "heat", "before the winding’s limit"
-    )
+    page = open_page(demo, "heat", width=width, scheme=scheme)
+    answered(page, "before the winding’s limit")
     expect(page.get_by_text("limit, 130 °C")).to_be_visible(timeout=MOMENT_MS)
     expect(page.get_by_text("heat values are invented")).to_be_visible()
     expect(page.locator(".setups .cell", has_text="1.8 to 9.0").first).to_be_visible()
@@ -33,7 +28,8 @@ def test_the_hill_is_climbed_and_the_map_drawn(demo, open_page, width, scheme):
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_the_ride_is_typed_in_rows(demo, open_page, width, scheme):
-    page = opened(open_page(demo, width=width, scheme=scheme), demo, "range", "At 25 km/h")
+    page = open_page(demo, "range", width=width, scheme=scheme)
+    answered(page, "At 25 km/h")
     table = page.locator("#ride-out table")
     expect(table).to_be_visible(timeout=MOMENT_MS)
     before = table.inner_text()
@@ -47,7 +43,8 @@ def test_the_ride_is_typed_in_rows(demo, open_page, width, scheme):
 
 
 def test_another_speed_is_asked_and_units_change(demo, open_page):
-    page = opened(open_page(demo), demo, "range", "At 25 km/h")
+    page = open_page(demo, "range")
+    answered(page, "At 25 km/h")
     page.get_by_label("Steady speed, km/h").fill("20")
     expect(page.locator("h1")).to_contain_text("At 20 km/h", timeout=MOMENT_MS)
     page.get_by_text("Units", exact=True).click()

@@ -39,15 +39,15 @@ def long(serve) -> str:
 
 @pytest.mark.parametrize("width", [1280, 390])
 def test_long_names_widen_no_page(long, open_page, width):
-    page = open_page(long, width=width)
-    for path in ("", "weakest", "gearing", "runs"):
-        page.goto(urljoin(long, path))
+    page = open_page(long, "weakest", width=width)
+    for path in ("weakest", "gearing", "runs", ""):
+        if path != "weakest":
+            page.goto(urljoin(long, path))
         expect(page.locator("#page-answer h1")).to_be_visible()
         expect(page.locator(".setups td").first).to_be_visible()
         whole, seen = page.evaluate(WIDTH)
         assert whole <= seen, path
         assert page.evaluate(WIDEST) < BEARABLE, path
-    page.goto(long)
     page.locator("[aria-label^='Edit pack']").first.click()
     expect(page.locator(".form.open")).to_be_visible()
     whole, seen = page.evaluate(WIDTH)
@@ -65,21 +65,21 @@ def test_long_names_widen_no_report(browser, width):
     context.close()
 
 
-@pytest.mark.parametrize("typed", ["1e300", "abc", "7,5", "12−3"])
-def test_what_is_no_number_is_refused_and_said(demo, open_page, typed):
+def test_what_is_no_number_is_refused_and_said(demo, open_page):
     page = open_page(demo)
     page.locator("[aria-label='Edit tune town']").first.click()
     field = page.get_by_label("Pack current", exact=False).first
-    before = field.input_value()
-    field.focus()
-    page.keyboard.press("End")
-    page.keyboard.type(typed)
-    note = page.locator(".form .wrong")
-    expect(note).to_contain_text("Digits, a sign and a point only")
-    plain = typed[: next(k for k, c in enumerate(typed) if not c.isdigit())]
-    assert field.input_value() == before + plain
-    page.keyboard.press("Tab")
-    expect(note).to_be_visible()
-    field.fill("30")
-    expect(note).to_have_count(0)
-    expect(field).to_have_value("30")
+    for typed in ("1e300", "abc", "7,5", "12−3"):
+        before = field.input_value()
+        field.focus()
+        page.keyboard.press("End")
+        page.keyboard.type(typed)
+        note = page.locator(".form .wrong")
+        expect(note).to_contain_text("Digits, a sign and a point only")
+        plain = typed[: next(k for k, c in enumerate(typed) if not c.isdigit())]
+        assert field.input_value() == before + plain
+        page.keyboard.press("Tab")
+        expect(note).to_be_visible()
+        field.fill("30")
+        expect(note).to_have_count(0)
+        expect(field).to_have_value("30")

@@ -1,7 +1,5 @@
 """The page of timed runs: equal pack power and a distance of one's own, in one page load."""
 
-from urllib.parse import urljoin
-
 import pytest
 from playwright.sync_api import expect
 
@@ -10,8 +8,7 @@ from tests.browser.test_access import violations
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_equal_power_and_a_split_of_ones_own(demo, open_page, width, scheme):
-    page = open_page(demo, width=width, scheme=scheme)
-    page.goto(urljoin(demo, "runs"))
+    page = open_page(demo, "runs", width=width, scheme=scheme)
     expect(page.locator("h1")).to_contain_text("is quickest to 20 mph")
     expect(page.locator("ul.more")).to_contain_text("never get to 30 mph (48 km/h)")
     expect(page.get_by_text("What holds it back")).to_be_visible()

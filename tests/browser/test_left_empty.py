@@ -64,8 +64,7 @@ def test_an_emptied_limit_is_none_and_says_so(demo, open_page):
 
 
 def test_an_option_of_a_study_keeps_what_held(demo, open_page):
-    page = open_page(demo)
-    page.goto(f"{demo}weakening")
+    page = open_page(demo, "weakening")
     worth = page.get_by_label("An ampere should buy, km/h")
     wrong = page.locator(f"main {WRONG}")
     worth.fill("0.2")
@@ -80,8 +79,7 @@ def test_an_option_of_a_study_keeps_what_held(demo, open_page):
 
 
 def test_what_is_no_split_is_named_and_the_others_hold(demo, open_page):
-    page = open_page(demo)
-    page.goto(f"{demo}runs")
+    page = open_page(demo, "runs")
     wrong = page.locator(f"main {WRONG}")
     for label, typed in (("Speeds timed to", "many"), ("Distances timed", "9999 ft")):
         page.get_by_role("textbox", name=label).fill(typed)

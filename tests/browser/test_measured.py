@@ -1,7 +1,5 @@
 """The pages of what was measured: bench readings, logs, a re-check; and how each goes wrong."""
 
-from urllib.parse import urljoin
-
 from playwright.sync_api import expect
 
 from tests.browser.test_access import violations
@@ -19,8 +17,7 @@ def usable(page) -> None:
 
 
 def test_a_motor_comes_out_of_bench_readings(demo, open_page):
-    page = open_page(demo, scheme="dark")
-    page.goto(urljoin(demo, "motor"))
+    page = open_page(demo, "motor", scheme="dark")
     expect(page.locator("h1")).to_contain_text("type the readings below")
     page.get_by_role("button", name="Take the demonstration’s").click()
     expect(page.locator("h1")).to_contain_text("20 pole pairs")
@@ -41,8 +38,7 @@ def test_a_motor_comes_out_of_bench_readings(demo, open_page):
 
 
 def test_a_file_that_is_no_bench_file_says_so_and_loses_nothing(demo, open_page, tmp_path):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "motor"))
+    page = open_page(demo, "motor")
     page.get_by_role("button", name="Take the demonstration’s").click()
     expect(page.locator("h1")).to_contain_text("20 pole pairs")
     wrong = tmp_path / "wrong.toml"
@@ -53,8 +49,7 @@ def test_a_file_that_is_no_bench_file_says_so_and_loses_nothing(demo, open_page,
 
 
 def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "log"))
+    page = open_page(demo, "log")
     page.get_by_role("button", name="Take the demonstration’s").click()
     expect(page.locator("h1")).to_contain_text("Check what the columns")
     page.get_by_role("button", name="These columns are right").click()
@@ -77,8 +72,7 @@ def test_a_log_is_confirmed_compared_and_corrects_the_job(demo, open_page):
 
 
 def test_a_log_that_cannot_be_read_says_line_and_reason(demo, open_page, tmp_path):
-    page = open_page(demo)
-    page.goto(urljoin(demo, "log"))
+    page = open_page(demo, "log")
     good = "".join(f"{k},{k}\n" for k in range(6))
     log = tmp_path / "ride.csv"
     log.write_text(f"time,speed (km/h)\n{good}" + "x,5\n" * 5, encoding="utf-8")
@@ -91,8 +85,7 @@ def test_a_log_that_cannot_be_read_says_line_and_reason(demo, open_page, tmp_pat
 
 
 def test_typed_numbers_are_checked_and_a_coast_down_goes_into_the_job(demo, open_page):
-    page = open_page(demo, scheme="dark")
-    page.goto(urljoin(demo, "agrees"))
+    page = open_page(demo, "agrees", scheme="dark")
     expect(page.locator("h1")).to_contain_text("Type what you read")
     page.get_by_label("Pack under load, V").fill("38")
     # A number that means nothing alone says what it lacks.

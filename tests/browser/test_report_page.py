@@ -1,7 +1,6 @@
 """The report page: typed words, a preview that runs nothing, and the files."""
 
 import importlib.util
-from urllib.parse import urljoin
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -27,8 +26,7 @@ def job():
 
 def test_a_report_is_typed_previewed_and_saved(serve, open_page, job, tmp_path):
     address = serve(job)
-    page = open_page(address)
-    page.goto(urljoin(address, "report"))
+    page = open_page(address, "report")
     expect(page.locator("h1")).to_contain_text("The report says:", timeout=120_000)
     expect(page.locator("#report-preview")).to_have_attribute("sandbox", "")
     # Beside the answer, not a screen further down.
@@ -85,8 +83,7 @@ BESIDE = """(() => {
 @pytest.mark.parametrize("width", [1280, 390])
 def test_a_link_beside_the_button_leads_to_what_goes_in(serve, open_page, job, width):
     address = serve(job)
-    page = open_page(address, width=width)
-    page.goto(urljoin(address, "report"))
+    page = open_page(address, "report", width=width)
     save = page.get_by_role("button", name="Save the report")
     expect(save).to_be_visible(timeout=120_000)
     expect(page.locator("#report-saved")).to_be_empty()
@@ -106,8 +103,7 @@ def test_a_link_beside_the_button_leads_to_what_goes_in(serve, open_page, job, w
 
 def test_the_sign_of_a_saved_report_is_of_that_report_alone(serve, open_page, job):
     address = serve(job)
-    page = open_page(address)
-    page.goto(urljoin(address, "report"))
+    page = open_page(address, "report")
     sign = page.locator("#report-saved")
     with page.expect_download():
         page.get_by_role("button", name="Save the report").click(timeout=120_000)

@@ -111,8 +111,7 @@ def test_numbers_and_figures_are_carried_away(open_page, demo):
 def test_what_the_open_page_has_is_carried_away_whole_and_the_report_is_a_click_off(
     open_page, demo
 ):
-    page = open_page(demo)
-    page.goto(f"{demo}runs")
+    page = open_page(demo, "runs")
     expect(page.get_by_role("heading", name="Over the way")).to_be_visible()
     expect(page.locator("h1")).not_to_contain_text("…")
     menu(page)

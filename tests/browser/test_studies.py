@@ -1,35 +1,11 @@
-"""The pages of the studies in a browser: they fill in, stay usable, and axe finds nothing."""
+"""What is done with the answers of the studies, in a browser."""
 
-from urllib.parse import urljoin
-
-import pytest
 from playwright.sync_api import expect
 
-from tests.browser.test_access import violations
+from tests.browser.test_access import ANSWERS, violations
 
 MOMENT_MS = 120_000
 """How long a study may take on a slow and busy machine; it takes seconds on a free one."""
-PAGES = {
-    "cells": "more cells stop helping top speed at 13",
-    "weakening": "field weakening raises top speed",
-    "gearing": "the fastest reduction is 0.82",
-    "any-two": "top speed goes from",
-    "weakest": "the weakest link is the controller, phase side",
-    "sure": "nine times in ten",
-}
-"""Answers to expect, by address."""
-
-
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "dark")])
-def test_every_study_answers_and_axe_finds_nothing(demo, open_page, width, scheme):
-    page = open_page(demo, width=width, scheme=scheme)
-    for path, said in PAGES.items():
-        page.goto(urljoin(demo, path))
-        expect(page.locator("h1")).to_contain_text(said, timeout=MOMENT_MS)
-        expect(page.locator(".working:visible")).to_have_count(0)
-        expect(page.locator("#page-body .js-plotly-plot").first).to_be_visible()
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
-        assert violations(page) == [], path
 
 
 def test_a_setup_found_is_one_click_from_the_job(demo, open_page):
@@ -45,8 +21,7 @@ def test_a_setup_found_is_one_click_from_the_job(demo, open_page):
 
 
 def test_a_hidden_setup_can_be_looked_at_without_being_shown(open_page, demo):
-    page = open_page(demo)
-    page.goto(f"{demo}gearing")
+    page = open_page(demo, "gearing")
     expect(page.locator("h1")).to_contain_text("“as delivered”: the fastest")
     page.get_by_label("Hide 16 cells in the plots").click()
     page.get_by_role("textbox", name="Setup looked at").click()
@@ -58,9 +33,8 @@ def test_a_hidden_setup_can_be_looked_at_without_being_shown(open_page, demo):
 
 
 def test_weakening_that_pays_nearly_empty_is_one_click_from_the_job(open_page, demo):
-    page = open_page(demo)
-    page.goto(f"{demo}weakening")
-    expect(page.locator("h1")).to_contain_text(PAGES["weakening"], timeout=MOMENT_MS)
+    page = open_page(demo, "weakening")
+    expect(page.locator("h1")).to_contain_text(ANSWERS["/weakening"], timeout=MOMENT_MS)
     page.get_by_role("textbox", name="Setup looked at").click()
     page.get_by_role("option", name="13 cells", exact=True).click()
     expect(page.locator("h1")).to_contain_text("but with a nearly empty one", timeout=MOMENT_MS)
@@ -71,8 +45,7 @@ def test_weakening_that_pays_nearly_empty_is_one_click_from_the_job(open_page, d
 
 
 def test_the_setup_looked_at_is_chosen_to_and_fro_and_kept(demo, open_page):
-    page = open_page(demo)
-    page.goto(f"{demo}cells")
+    page = open_page(demo, "cells")
     about = page.get_by_role("textbox", name="Setup looked at")
     for name in ("16 cells", "as delivered", "13 cells"):
         about.click()
