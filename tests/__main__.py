@@ -7,14 +7,21 @@ import subprocess
 import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
+from itertools import chain
 from pathlib import Path
 from typing import IO
 
 from tests.browser_path import find_browser
 
 ROOT = Path(__file__).resolve().parent.parent
-BROWSER, BENCHMARKS = "tests/browser", "tests/benchmarks"
-LAWS = ("tests/properties", "tests/point", "tests/oracle")
+MODULES = ("tests of one module or page", "tests/unit")
+BROWSER = ("tests in the browser", "tests/browser")
+"""What two processes begin with, one a core. An open browser session is of its own: it and an
+event loop do not mix."""
+LAWS = ("laws", "tests/properties")
+KNOWN = (MODULES[1], BROWSER[1], LAWS[1], "tests/benchmarks")
+LATER = (LAWS, ("all others", *(f"--ignore={folder}" for folder in KNOWN)))
+"""What is begun by whichever has done with its own, so that both end at about the same time."""
 NO_BROWSER = (
     "The browser tests need a Chromium and none was found, nor could one be fetched.\n"
     "Install one (Debian: apt-get install chromium) and run again."
@@ -38,22 +45,19 @@ def main() -> int:
         if find_browser() is None:
             print(NO_BROWSER, file=sys.stderr)
             return 1
-    pytest = [python, "-m", "pytest"]
-    # Two processes, one a core, that take about as long. The browser's is of its own: an open
-    # browser session and an event loop do not mix.
-    others = [f"--ignore={folder}" for folder in (BROWSER, BENCHMARKS, *LAWS)]
     with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
-        beside = [
-            ("tests in the browser", [*pytest, BROWSER]),
-            ("laws, and other solvers", [*pytest, *LAWS]),
-        ]
+        left = iter(LATER)
+
+        def lane(first: tuple[str, ...], said: IO[str] | None = None) -> list[int]:
+            parts = chain((first,), left)
+            return [run(name, [python, "-m", "pytest", *what], said) for name, *what in parts]
+
         with ThreadPoolExecutor(1) as other:
-            second = other.submit(lambda: [run(*one, said) for one in beside])
-            failed = run("tests of one thing at a time", [*pytest, *others])
-            statuses = second.result()
+            beside = other.submit(lane, BROWSER, said)
+            statuses = lane(MODULES) + beside.result()
         said.seek(0)
         print(said.read(), flush=True)
-    return next((status for status in (failed, *statuses) if status), 0)
+    return next((status for status in statuses if status), 0)
 
 
 def run(name: str, command: list[str], said: IO[str] | None = None) -> int:
