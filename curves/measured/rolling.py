@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -81,22 +82,23 @@ def coasting_speed(sets: Array, begin: Array, rolled: Rolled, sign: float, time:
     count = int(np.clip(time[-1] / STEP_S + 1, 8, MOST_STEPS))
     step = float(time[-1]) / count
 
-    def slope(v: Array) -> Array:
-        force = road_load(sets[:, None, :], v[:, None], np.array(sign), rolled)[:, 0]
-        return np.asarray(np.where(v > 0, -force / rolled.inertia, 0.0))
+    force = _law(sets, np.array(sign), rolled)
 
-    grid = np.empty((count + 1, begin.size))
+    def slope(v: Array) -> Array:
+        return np.where(v > 0, -force(v) / rolled.inertia, 0.0)
+
+    grid, slopes = np.empty((2, count + 1, begin.size))
     grid[0] = begin
     for k in range(count):
         v = grid[k]
-        a = slope(v)
+        slopes[k] = a = slope(v)
         b = slope(v + step / 2 * a)
         c = slope(v + step / 2 * b)
         d = slope(v + step * c)
         grid[k + 1] = np.maximum(v + step * (a + 2 * b + 2 * c + d) / 6, 0.0)
+    slopes[count] = slope(grid[count])
     from scipy.interpolate import CubicHermiteSpline
 
-    slopes = np.stack([slope(v) for v in grid])
     knots = np.linspace(0.0, float(time[-1]), count + 1)
     return np.asarray(CubicHermiteSpline(knots, grid, slopes)(time).T)
 
@@ -110,9 +112,13 @@ def road_load(sets: Array, speed: Array, sign: Array, rolled: Rolled) -> Array:
         sign: 1 for out, -1 for back.
         rolled: what rolls.
     """
+    return _law(sets, sign, rolled)(speed)
+
+
+def _law(sets: Array, sign: Array, rolled: Rolled) -> Callable[[Array], Array]:
+    """``road_load`` over speed; what no speed changes is worked out once."""
     f0, f1, f2, wind, grade = (sets[..., k] for k in range(5))
     thick = f2 * (rolled.density / STANDARD_DENSITY)
-    force = coast_down_force(speed, sign * wind, f0, f1, thick)
-    force = force + sign * slope_force(rolled.mass, grade, GRAVITY)
-    force = force + rolled.dragged[0] + rolled.dragged[1] * speed
-    return np.asarray(np.maximum(force, LEAST_FORCE))
+    held = sign * slope_force(rolled.mass, grade, GRAVITY) + rolled.dragged[0]
+    base, linear, headwind = f0 + held, f1 + rolled.dragged[1], sign * wind
+    return lambda v: np.maximum(coast_down_force(v, headwind, base, linear, thick), LEAST_FORCE)
