@@ -11,15 +11,18 @@ from rich.console import RenderableType
 
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
-from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.commands.people import ESTIMATES, results
 from curves.parts.goals import Goals
+from curves.present.packs import pack_columns
+from curves.present.table import picked, records
 from curves.studies import packs as study
 from curves.studies.cells import Caps, Hold
-from curves.units import KMH
 from curves.words.packs import for_goals, sentence
 
 FORMAT = "rimforce-packs-1"
-COLUMNS = ("cells", "strings", "V", "pack kg", "top km/h", "pack A", "phase A peak", "limited by")
+SHOWN = ("series", "strings", "open_circuit_v", "pack_kg", "top_speed_kmh_0", "pack_current_a",
+         "phase_current_a", "limited_by")  # fmt: skip
+"""Columns of the table for people."""
 
 
 def packs(
@@ -45,15 +48,10 @@ def packs(
     hill = opened.goals.hill_percent
     roads = [rig.conditions.grade_percent, *([] if hill is None else [hill])]
     sweep = study.pack_sweep(rig, counts, hold=hold, caps=caps, grade_percent=roads)
-    rows = [
-        {
-            "series": int(count),
-            "open_circuit_v": sweep.open_circuit_v[0, k],
-            "top_speed_kmh": sweep.top_speed[0, 0, k] / KMH,
-            "limited_by": list(sweep.limited_by[0][0][k]),
-        }
-        for k, count in enumerate(sweep.series)
-    ]
+    columns = pack_columns(sweep)
+    top = columns["top_speed_kmh_0"]._replace(key="top_speed_kmh")
+    known = (columns["series"], columns["open_circuit_v"], top, columns["limited_by"])
+    rows = records(known)
     knee = sweep.knee.count[0, 0]
     document = {
         "format": FORMAT,
@@ -75,18 +73,5 @@ def _counts(text: str) -> list[int]:
 
 def _tables(sweep: study.PackSweep, goals: Goals) -> Iterable[RenderableType]:
     yield " ".join([sentence(sweep), *for_goals(sweep, goals)])
-    rows = [
-        [
-            f"{count:.0f}",
-            f"{sweep.strings[k]:.3g}",
-            digits(sweep.open_circuit_v[0, k]),
-            digits(sweep.mass[k], 2),
-            digits(sweep.top_speed[0, 0, k] / KMH),
-            digits(sweep.pack_current[0, 0, k]),
-            digits(sweep.phase_current[0, 0, k]),
-            listed(sweep.limited_by[0][0][k]),
-        ]
-        for k, count in enumerate(sweep.series)
-    ]
-    yield table(COLUMNS, rows, title=sweep.name, words=2)
+    yield results(picked(pack_columns(sweep), *SHOWN), title=sweep.name)
     yield ESTIMATES

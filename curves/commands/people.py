@@ -11,10 +11,13 @@ from rich.table import Table
 from rich.text import Text
 
 from curves.numerics.normal import BAND
+from curves.present.table import Column, rows_of
+from curves.units import AS_WRITTEN
 from curves.words import digits as numbers
 from curves.words.digits import BANDS as BANDS
 from curves.words.digits import NONE as NONE
 from curves.words.digits import digits as digits
+from curves.words.digits import fixed
 from curves.words.digits import spanned as spanned
 
 ESTIMATES = "Estimates from a steady-state model and the numbers in the job."
@@ -77,6 +80,19 @@ def table(
     for line in lines:
         made.add_row(*(Text(cell) for cell in line))
     return made
+
+
+def results(columns: Sequence[Column], *, title: str = "") -> Table:
+    """A table of results, those that are words at its end.
+
+    Args:
+        columns: of the table.
+        title: what stands above.
+    """
+    heads = [column.headed(AS_WRITTEN, " ") for column in columns]
+    words = 1 + sum(column.has_words for column in columns)
+    lower = [f"{head[0].lower()}{head[1:]}" for head in heads]
+    return table(lower, rows_of(columns, AS_WRITTEN, fixed), title=title, words=words)
 
 
 def _narrowest(heading: str, cells: Iterable[str], *, broken: bool) -> int:

@@ -10,23 +10,20 @@ from rich.console import RenderableType
 
 from curves.commands.options import AsJson, CsvFile, JobFile, number_list, opened_job
 from curves.commands.output import Answer, give
-from curves.commands.people import ESTIMATES, digits, listed, table
+from curves.commands.people import ESTIMATES, results
 from curves.parts.rig import Rig
+from curves.present.table import picked, records
+from curves.present.weakening import weakening_columns
 from curves.studies import weakening as study
 from curves.studies.settings import WORTH_KMH
-from curves.units import KMH
 from curves.words.weakening import sentence
 
 FORMAT = "rimforce-weakening-1"
-COLUMNS = (
-    "top km/h",
-    "loss W",
-    "efficiency %",
-    "Wh/km",
-    "winding °C",
-    "drive-off V, cold magnets",
-    "limited by",
-)
+READ = ("amps", "top_speed_kmh", "loss_w", "efficiency", "winding_c", "drive_off_emf_v",
+        "drive_off_emf_cold_v")  # fmt: skip
+SHOWN = ("amps", "top_speed_kmh", "loss_w", "efficiency_percent", "wh_per_km", "winding_c",
+         "drive_off_emf_cold_v", "limited_by")  # fmt: skip
+"""Columns for programs, and of the table for people."""
 
 
 def weakening(
@@ -49,18 +46,7 @@ def weakening(
     opened = opened_job(job)
     rig = opened.rigs()[0] if setup is None else opened.rig(setup)
     sweep = study.weakening_sweep(rig, settings.tolist(), worth_kmh=worth_kmh)
-    rows = [
-        {
-            "amps": setting,
-            "top_speed_kmh": sweep.top.speed[k] / KMH,
-            "loss_w": sweep.running.loss[k],
-            "efficiency": sweep.running.efficiency[k],
-            "winding_c": sweep.winding_c[k],
-            "drive_off_emf_v": sweep.top.drive_off_emf_v[k],
-            "drive_off_emf_cold_v": sweep.top.drive_off_emf_cold_v[k],
-        }
-        for k, setting in enumerate(sweep.amps)
-    ]
+    rows = records(picked(weakening_columns(sweep), *READ))
     answer = Answer(
         document={"format": FORMAT, "rows": rows} | answers(sweep),
         rows=lambda: rows,
@@ -97,18 +83,5 @@ def _tables(
     sweep: study.WeakeningSweep, other: study.WeakeningSweep | None
 ) -> Iterable[RenderableType]:
     yield sentence(sweep, other=other)
-    rows = [
-        [
-            f"{setting:g}",
-            digits(sweep.top.speed[k] / KMH),
-            digits(sweep.running.loss[k]),
-            digits(sweep.running.efficiency[k] * 100),
-            digits(sweep.running.wh_per_km[k]),
-            digits(sweep.winding_c[k]),
-            digits(sweep.top.drive_off_emf_cold_v[k]),
-            listed(sweep.top.limited_by[k]),
-        ]
-        for k, setting in enumerate(sweep.amps)
-    ]
-    yield table((f"A {sweep.basis}", *COLUMNS), rows, title=sweep.name, words=2)
+    yield results(picked(weakening_columns(sweep), *SHOWN), title=sweep.name)
     yield ESTIMATES

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from curves.parts.labels import MAY_NOT_START
+from curves.present import table as present
 from curves.report.look import swatch
 from curves.report.markup import Child, Markup, escape, join, tag
 from curves.report.plot import NARROW, WIDE
@@ -65,6 +66,26 @@ def table(
         class_=kind or None,
     )
     return tag("div", made, class_="scroll", tabindex="0", role="region", aria_label=caption)
+
+
+def results(
+    found: Results, columns: Sequence[present.Column], *, caption: str, kind: str = ""
+) -> Markup:
+    """A table of results, the first column heading its rows.
+
+    Args:
+        found: for the units.
+        columns: of the table.
+        caption: as of ``table``.
+        kind: as of ``table``.
+    """
+    heads = [Column(c.head, found.units.name(c.unit), c.has_words) for c in columns]
+    rows = present.rows_of(columns, found.units, _fixed)
+    return table(heads, rows, caption=caption, kind=kind)
+
+
+def _fixed(value: float, places: int) -> str:
+    return amount(digits.fixed(value, places))
 
 
 def _cells(columns: Sequence[Column], row: Sequence[Child], cards: bool) -> list[Markup]:

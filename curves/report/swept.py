@@ -9,9 +9,12 @@ import numpy as np
 
 from curves.numerics.roots import Array
 from curves.present.marks import Mark
+from curves.present.packs import pack_columns
+from curves.present.table import picked
+from curves.present.weakening import weakening_columns
 from curves.report.look import shape
 from curves.report.markup import Child, Markup, tag
-from curves.report.pieces import Column, figure, given, listed, number, section, table
+from curves.report.pieces import figure, number, results, section
 from curves.report.plot import (
     NARROW,
     Axes,
@@ -32,6 +35,7 @@ from curves.words import packs as packs_words
 from curves.words import weakening as weakening_words
 
 HEIGHT = 230.0
+WEAKENING = ("amps", "top_speed_kmh", "loss_w", "wh_per_km", "drive_off_emf_cold_v", "limited_by")
 CHARGES = {1.0: "full", 0.5: "half"}
 
 
@@ -47,23 +51,8 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
     mark = found.mark(found.place(sweep.name))
     said = [CHARGES.get(c, f"{100 * c:.0f} %") for c in sweep.charge.tolist()]
     tops = sweep.top_speed[:, 0, :] / found.per
-    columns = [
-        Column("Cells in series"),
-        Column("Volts", "full"),
-        *(Column("Top speed", f"{unit}, {charge} charge") for charge in said),
-        Column("Pack mass", found.units.name("kg")),
-        Column("Held by, full", words=True),
-    ]
-    rows: list[list[Child]] = [
-        [
-            f"{count:.0f}",
-            number(float(sweep.full_v[j])),
-            *(number(float(x)) for x in tops[:, j]),
-            number(float(found.units.shown(sweep.mass[j], "kg")), 2),
-            listed(sweep.limited_by[0][0][j]),
-        ]
-        for j, count in enumerate(sweep.series)
-    ]
+    tops_kmh = (f"top_speed_kmh_{k}" for k in range(sweep.charge.size))
+    columns = picked(pack_columns(sweep), "series", "full_v", *tops_kmh, "pack_kg", "limited_by")
     guides = [(count, f"{told} at {count:.0f}") for count, told in marks(sweep.line())]
 
     def draw(width: float) -> Markup:
@@ -78,7 +67,7 @@ def _packs(found: Results, sweep: PackSweep) -> Markup:
             f"How many cells in series for “{sweep.name}”? Top speed at these charges, {unit}",
             packs_words.sentence(sweep, found.units),
             draw,
-            numbers=table(columns, rows, caption="Top speed over cells in series", kind="small"),
+            numbers=results(found, columns, caption="Top speed over cells in series", kind="small"),
         ),
         class_="study",
     )
@@ -89,27 +78,9 @@ def _weakening(found: Results, sweep: WeakeningSweep) -> Markup:
     basis = f"A {sweep.basis}"
     mark = found.mark(found.place(sweep.name))
     top = sweep.top.speed / found.per
-    columns = [
-        Column("Setting", basis),
-        Column("Top speed", unit),
-        Column("Loss there", "W"),
-        Column("Energy there", found.units.name("Wh/km")),
-        Column("Back-EMF, drive off", "V, cold magnets"),
-        Column("Held by", words=True),
-    ]
-    rows: list[list[Child]] = [
-        [
-            given(float(setting)),
-            number(float(top[j])),
-            number(float(sweep.running.loss[j])),
-            number(float(found.units.shown(sweep.running.wh_per_km[j], "Wh/km"))),
-            number(float(sweep.top.drive_off_emf_cold_v[j])),
-            listed(sweep.top.limited_by[j]),
-        ]
-        for j, setting in enumerate(sweep.amps)
-    ]
+    columns = picked(weakening_columns(sweep), *WEAKENING)
     guides = _settings(sweep)
-    numbers = table(columns, rows, caption="Field weakening and what it brings", kind="small")
+    numbers = results(found, columns, caption="Field weakening and what it brings", kind="small")
 
     def drawn(values: Array, what: str, marked: Sequence[tuple[float, str]]) -> Markup:
         def draw(width: float) -> Markup:

@@ -47,6 +47,16 @@ def digits(value: float, significant: int = 3) -> Written:
     return _written(value, _places(value, significant))
 
 
+def fixed(value: float, places: int) -> Written:
+    """A number with so many decimals, a dash for none.
+
+    Args:
+        value: the number.
+        places: decimals.
+    """
+    return _written(value, places) if math.isfinite(value) else Written(NONE)
+
+
 def within(value: float, half: float) -> Written:
     """A number to the digit its band allows and three at most: the first that moves is the last.
 

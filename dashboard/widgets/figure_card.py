@@ -9,8 +9,11 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from curves.present.table import Column, Table, rows_of
+from curves.units import Units
 from curves.words.digits import Written
 from dashboard.base import ids
+from dashboard.base.words import number
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.terms import marked, question, term_of
 
@@ -116,6 +119,18 @@ def numbers_table(head: Sequence[str], rows: Sequence[Sequence[str | float]], ca
         ],
         className="numbers-table",
     )
+
+
+def results_table(columns: Sequence[Column], units: Units, caption: str) -> Table:
+    """Results as a page reads them.
+
+    Args:
+        columns: Of the table.
+        units: What is read.
+        caption: What it is.
+    """
+    heads = [column.headed(units) for column in columns]
+    return Table(heads, rows_of(columns, units, number), caption)
 
 
 def _cell(kind: Any, text: str | float, **more: Any) -> Any:

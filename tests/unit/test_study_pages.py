@@ -7,6 +7,7 @@ import plotly.graph_objects as go
 import pytest
 
 from curves import dump_job, load_job, parse_job
+from curves.cli import main
 from curves.parts.job import build_job
 from curves.setups.stack import stack
 from curves.studies.cells import checked_fields, value_problem
@@ -461,3 +462,24 @@ def test_a_gearings_line_passes_through_the_best_that_is_told(compared):
     assert x[at] == pytest.approx(best.value, rel=1e-6)
     assert y[at] == pytest.approx(best.result / KMH, rel=1e-6)
     assert np.nanmax(y) == y[at]
+
+
+@pytest.mark.parametrize(
+    ("page", "command", "option"),
+    [(how_much_weakening, "weakening", "--amps"), (how_many_cells, "packs", "--series")],
+)
+def test_a_page_and_its_command_write_the_same_numbers(compared, capsys, page, command, option):
+    """Seen: a setting of 2.7 A here was 2.66667 A there, a pack of 2.5 kg another."""
+    page._work(compared, VIEW, Task())
+    head, rows, _ = page._numbers(compared, VIEW)
+    asked = ",".join(f"{row[0].value:.9g}" for row in rows)
+    name = choice.chosen(compared, VIEW, page.NAME).name
+    assert main([command, "--setup", name, option, asked]) == 0
+    _, table = capsys.readouterr().out.rsplit("──\n", 1)
+    lines = [line.split() for line in table.splitlines()]
+    alike = ("Loss", "Efficiency", "Energy per", "Winding,", "Back-EMF", "Pack, kg", "Pack, A")
+    places = [k for k, title in enumerate(head) if title.startswith(("Top speed full", *alike))]
+    assert len(places) >= 3
+    for row in rows:
+        [line] = [x for x in lines if x and x[0] == row[0]]
+        assert {row[k].replace(",", "").replace("−", "-") for k in places} <= set(line)

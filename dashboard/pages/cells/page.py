@@ -10,19 +10,21 @@ from dash import Dash, html
 
 from curves import Rig
 from curves.parts.labels import NEARLY_EMPTY
-from curves.present.table import Table
+from curves.present.packs import pack_columns
+from curves.present.table import Column as Swept
+from curves.present.table import Table, picked
 from curves.studies.common import Progress, quietly
 from curves.studies.helping import marks, own_counts
 from curves.studies.packs import PackSweep, pack_sweep
 from curves.words.packs import for_goals, statements
 from dashboard.answers.setups import Comparison, Reading, known, remembered
 from dashboard.answers.study_options import CAPS, HOLDS, SPLITS, TARGETS
-from dashboard.base.words import listed, number, unbroken
+from dashboard.base.words import number, unbroken
 from dashboard.figures import lines, uprights
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
 from dashboard.widgets import result_columns as results
-from dashboard.widgets.figure_card import figure_card
+from dashboard.widgets.figure_card import figure_card, results_table
 from dashboard.widgets.follow import follow
 from dashboard.widgets.page import Page
 from dashboard.widgets.progress import WORKING, Task, fill, place
@@ -197,47 +199,23 @@ def _settled(full: PackSweep, view: View) -> Any:
 
 
 def _numbers(compared: Comparison, view: View) -> Table:
-    units, found = view.units, _found(compared, view)
-    head = [
-        "Cells",
-        "Strings",
-        "Full, V",
-        f"Pack, {units.name('kg')}",
-        "Energy, Wh",
-        *(f"Top speed {name}, {units.name('km/h')}" for _, name in CHARGES),
-        "Held by, full",
-        "Pack, A",
-        *(f"{name}, s" for name in SPLITS),
-        f"Winding settled, {units.name('°C')}",
-        "Most heat, W",
-        "Price",
-        "Charging, h",
-    ]
+    found = _found(compared, view)
     if found is None:
-        return Table(head, [], "Cells in series")
+        return Table(["Cells"], [], "Cells in series")
     reading, (s, full) = found
-    times, hot = _times(full), _settled(full, view)
-    rows = [
-        [
-            number(float(n)),
-            number(float(s.strings[k]), 0 if s.strings[k] == round(s.strings[k]) else 2),
-            number(float(s.full_v[k]), 1),
-            number(units.shown(float(s.mass[k]), "kg"), 1),
-            number(float(s.energy[k])),
-            *(number(units.speed(float(x[0, k])), 1) for x in s.top_speed),
-            listed(s.limited_by[0][0][k]),
-            number(float(s.pack_current[0, 0, k]), 1),
-            *(number(float(t[k]), 1) for t in times),
-            number(float(hot[k])),
-            number(float(full.most_winding_loss[0, 0, k])),
-            number(float(full.price[k])),
-            number(float(full.charge_hours[k]), 1),
-        ]
-        for k, n in enumerate(s.series)
+    swept = pack_columns(s)
+    tops = (f"top_speed_kmh_{k}" for k in range(s.charge.size))
+    columns = [
+        *picked(swept, "series", "strings", "full_v", "pack_kg", "energy_wh"),
+        *picked(swept, *tops, "limited_by", "pack_current_a"),
+        *(Swept(name, name, t, "s") for name, t in zip(SPLITS, _times(full), strict=True)),
+        Swept("winding_c", "Winding settled", full.winding_c[0, 0], "°C", 0),
+        Swept("most_heat_w", "Most heat", full.most_winding_loss[0, 0], "W", 0),
+        Swept("price", "Price", full.price, places=0),
+        Swept("charging_h", "Charging", full.charge_hours, "h"),
     ]
-    return Table(
-        head, rows, f"“{reading.name}” over cells in series; times and heat with a full pack"
-    )
+    said = f"“{reading.name}” over cells in series; times and heat with a full pack"
+    return results_table(columns, view.units, said)
 
 
 def _done(compared: Comparison, view: View) -> bool:

@@ -9,7 +9,8 @@ from dash import Dash, html
 
 from curves import Rig
 from curves.parts.labels import charged
-from curves.present.table import Table
+from curves.present.table import Table, picked
+from curves.present.weakening import weakening_columns
 from curves.setups.stack import stack
 from curves.studies.cells import with_series
 from curves.studies.helping import MOST_CELLS
@@ -21,16 +22,15 @@ from curves.studies.weakening import (
     trade,
     weakening_sweep,
 )
-from curves.units import KMH
 from curves.words.weakening import statements
 from dashboard.answers.setups import Comparison, Reading, known, remembered
-from dashboard.base.words import number, speed, unbroken, with_unit
+from dashboard.base.words import unbroken, with_unit
 from dashboard.figures import lines, uprights
 from dashboard.pages.weakening import weakened
 from dashboard.state.session import View
 from dashboard.widgets import choice, options
 from dashboard.widgets import result_columns as results
-from dashboard.widgets.figure_card import figure_card
+from dashboard.widgets.figure_card import figure_card, results_table
 from dashboard.widgets.follow import follow
 from dashboard.widgets.page import Page
 from dashboard.widgets.progress import WORKING, Task, fill, place
@@ -39,6 +39,14 @@ NAME = "weakening"
 KEY = "weakening-sweep"
 TOOLS = "weakening-tools"
 STEPS = 31
+SHOWN = (
+    "loss_w",
+    "efficiency_percent",
+    "wh_per_km",
+    "winding_c",
+    "drive_off_emf_cold_v",
+    "limited_by",
+)
 
 
 class Asked(NamedTuple):
@@ -250,31 +258,17 @@ def _volts(reading: Reading) -> list[lines.Level]:
 
 
 def _numbers(compared: Comparison, view: View) -> Table:
-    units = view.units
-    tail = ["Loss, W", "Efficiency, %", units.name("Wh/km"), f"Winding, {units.name('°C')}",
-            "Back-EMF, V", "Held by"]  # fmt: skip
     if (found := _found(compared, view)) is None:
-        return Table(["Setting, A", *tail], [], "Field weakening")
+        return Table(["Setting, A"], [], "Field weakening")
     reading, asked, s = found
-    sweeps = _charges(reading, asked, s)
-    head = ["Setting, A"]
-    for name, _ in sweeps:
-        of = f" {name}" if name else ""
-        head += [f"Top speed{of}, {view.speed}", f"An ampere buys{of}, {view.speed}"]
-    rows = [
-        [
-            number(float(s.amps[k]), 1),
-            *(said for _, x in sweeps for said in _fast(x, k, view)),
-            number(float(s.running.loss[k])),
-            number(100 * float(s.running.efficiency[k]), 1),
-            number(units.shown(float(s.running.wh_per_km[k]), "Wh/km"), 1),
-            number(units.shown(float(s.winding_c[k]), "°C")),
-            number(float(s.top.drive_off_emf_cold_v[k]), 1),
-            ", ".join(s.top.limited_by[k]),
-        ]
-        for k in range(s.amps.size)
+    swept = weakening_columns(s)
+    tops = [
+        column._replace(head=f"{column.head} {name}".strip())
+        for name, x in _charges(reading, asked, s)
+        for column in picked(weakening_columns(x), "top_speed_kmh", "ampere_buys_kmh")
     ]
-    return Table([*head, *tail], rows, f"“{reading.name}” over its field weakening")
+    columns = [swept["amps"], *tops, *picked(swept, *SHOWN)]
+    return results_table(columns, view.units, f"“{reading.name}” over its field weakening")
 
 
 def _charges(reading: Reading, asked: Asked, s: WeakeningSweep) -> list[tuple[str, WeakeningSweep]]:
@@ -283,12 +277,6 @@ def _charges(reading: Reading, asked: Asked, s: WeakeningSweep) -> list[tuple[st
     if other is None:
         return [("", s)]
     return [(charged(x.charge), x) for x in (s, other)]
-
-
-def _fast(s: WeakeningSweep, k: int, view: View) -> tuple[str, str]:
-    """Top speed at a setting, and what one more ampere buys there."""
-    top, buys = float(s.top.speed[k]) / KMH, float(s.more[k]) / KMH
-    return speed(top, view.speed), speed(buys, view.speed, 2)
 
 
 def _done(compared: Comparison, view: View) -> bool:
