@@ -40,7 +40,7 @@ class Suspect:
 
     Attributes:
         field: Of the stack.
-        title: For people.
+        name: The input, behind its table and a dot; for people ``title``.
         unit: For people.
         value: In the job.
         needed: What it would have to be, alone, to fit best.
@@ -49,12 +49,17 @@ class Suspect:
     """
 
     field: str
-    title: str
+    name: str
     unit: str
     value: float
     needed: float
     sigmas: float
     explains: float
+
+    @property
+    def title(self) -> str:
+        """For people."""
+        return label_of(self.name)
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,7 @@ class Move:
     """An input and what one standard uncertainty of it is, in its unit."""
 
     fields: tuple[str, ...]
-    title: str
+    name: str
     unit: str
     value: float
     sigma: float
@@ -76,7 +81,7 @@ def moves_of(rig: Rig) -> list[Move]:
 
     def add(fields: tuple[str, ...], name: str, sigma: float, *, told: bool) -> None:
         value = float(base[fields[0]][0])
-        found[fields] = Move(fields, label_of(name), _unit(rig, name), value, sigma, told)
+        found[fields] = Move(fields, name, _unit(rig, name), value, sigma, told)
 
     for name, one in unsure(rig).items():
         add(one.fields, name, one.share * abs(float(base[one.fields[0]][0])), told=True)
@@ -152,7 +157,7 @@ def suspects_of(moves: list[Move], slopes: Array, off: Array, meter: Array) -> t
     return tuple(
         Suspect(
             field=moves[k].fields[0],
-            title=moves[k].title,
+            name=moves[k].name,
             unit=moves[k].unit,
             value=moves[k].value,
             needed=needed[k],

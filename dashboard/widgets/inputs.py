@@ -103,17 +103,7 @@ def _input(name: str, info: Any, value: float, rig: Rig) -> Input:
     if field == "inductance_q_uh":
         least = rig.motor.inductance_d_uh
     whole = field in ("series", "parallel", "pole_pairs")
-    return Input(name, named(name), str(extra.get("unit", "")), value, least, most, whole)
-
-
-def named(name: str) -> str:
-    """An input as people read it, such as ``Bike: drag area``."""
-    part, _, field = name.partition(".")
-    return f"{part.capitalize()}: {_lowered(label_of(field))}"
-
-
-def _lowered(label: str) -> str:
-    return label if label[:2].isupper() or label == "Kv" else label[0].lower() + label[1:]
+    return Input(name, label_of(name), str(extra.get("unit", "")), value, least, most, whole)
 
 
 def _short(value: float) -> float:

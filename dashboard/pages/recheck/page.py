@@ -12,6 +12,7 @@ from dash import ALL, Dash, Input, Output, State, html, no_update, set_props
 from dash.exceptions import PreventUpdate
 
 from curves.measured.recheck import Recheck
+from curves.parts.labels import possessive
 from curves.units import Units
 from curves.words.digits import digits
 from curves.words.recheck import sentences
@@ -70,9 +71,9 @@ def answer(compared: Comparison, view: View) -> Any:
         all_ = f"All {len(known)} numbers agree" if len(known) > 1 else "The number agrees"
         said = f"{all_} with what is predicted of “{reading.name}”."
     else:
-        likely = found.suspects[0].title if found.suspects else "more than one input"
+        likely = possessive(found.suspects[0].name) if found.suspects else "more than one input"
         count = f"{len(off)} of {len(known)} numbers do" if len(known) > 1 else "The number does"
-        said = f"{count} not agree with “{reading.name}”; likeliest wrong: {_lower(likely)}."
+        said = f"{count} not agree with “{reading.name}”; likeliest wrong: {likely}."
     return [
         html.H1(unbroken(said)),
         html.P(
@@ -81,12 +82,6 @@ def answer(compared: Comparison, view: View) -> Any:
             className="more",
         ),
     ]
-
-
-def _lower(title: str) -> str:
-    """A field's name within a sentence: ``Bike: drag area`` as ``the bike’s drag area``."""
-    part, colon, name = title.partition(": ")
-    return f"the {part.lower()}’s {name}" if colon else title
 
 
 def columns(_compared: Comparison, _view: View) -> Sequence[Column]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from dash import Dash, Input, Output, State, html
 
+from curves.parts.labels import label_of, possessive
 from curves.present.table import Table
 from curves.studies.bands import Bands
 from curves.units import KMH
@@ -23,7 +24,6 @@ from dashboard.widgets import result_columns as results
 from dashboard.widgets.attributes import attributes
 from dashboard.widgets.figure_card import figure_card, numbers_table
 from dashboard.widgets.follow import follow
-from dashboard.widgets.inputs import named
 from dashboard.widgets.marks import soft
 from dashboard.widgets.page import Page
 from dashboard.widgets.progress import WORKING, Task, fill, place
@@ -91,15 +91,10 @@ def _source(reading: Reading, view: View) -> list[str]:
     if where is None or not where.names:
         return []
     parts = [
-        f"{_of(name)} ({number(100 * float(share))} %)"
+        f"{possessive(name)} ({number(100 * float(share))} %)"
         for name, share in zip(where.names[:2], where.share[:2], strict=True)
     ]
     return [f"Most of its spread comes from {listed(parts)}: measure that first."]
-
-
-def _of(name: str) -> str:
-    part, _, field = named(name).partition(": ")
-    return f"the {field} of the {part.lower()}"
 
 
 def _how(found: Bands) -> str:
@@ -240,7 +235,7 @@ def _where(compared: Comparison, view: View) -> dict[str, Any]:
     found = shared(reading, _count(view))
     if reading is None or found is None:
         return bars.build(0, [], view.width)
-    parts = [(named(n), float(x)) for n, x in zip(found.names, found.share, strict=True)]
+    parts = [(label_of(n), float(x)) for n, x in zip(found.names, found.share, strict=True)]
     return bars.build(reading.slot, parts[: bars.MOST], view.width)
 
 
@@ -265,7 +260,7 @@ def _where_numbers(compared: Comparison, view: View) -> Table:
     if found is None:
         return Table([], [], "Shares")
     rows = [
-        [named(n), number(100 * float(x), 1)]
+        [label_of(n), number(100 * float(x), 1)]
         for n, x in zip(found.names, found.share, strict=True)
         if x >= 0.0005
     ]
