@@ -64,6 +64,10 @@ def _texts(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(x, str) for x in value)
 
 
+def _chosen(value: Any) -> bool:
+    return value is None or _texts(value)
+
+
 def _text(value: Any) -> bool:
     return value is None or isinstance(value, str)
 
@@ -151,6 +155,8 @@ PROPERTIES: Mapping[str, Kind] = {
     "value": _typed,
 }
 """By property, where every component's is of one kind."""
+LISTS = frozenset({"pin"})
+"""Types of inputs that hold a list of texts."""
 DATA: Mapping[str, Kind] = {
     ids.PAGE: lambda x: isinstance(x, str),
     ids.EDITING: _edited,
@@ -164,4 +170,6 @@ DATA: Mapping[str, Kind] = {
 def _kind(name: str, prop: str) -> Kind:
     if prop == "data" and name.startswith("working-"):
         return _task
+    if prop == "value" and name in LISTS:
+        return _chosen
     return DATA.get(name, _anything) if prop == "data" else PROPERTIES.get(prop, _anything)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -67,6 +68,8 @@ class _Typed:
             AttributeError, KeyError, TypeError, ValueError: if it is none that the page sends.
         """
         where, last = dict(told["where"]), told["last"]
+        if type(where.get("slot", 0)) is not int:
+            raise TypeError("a row has a whole number")
         return cls(
             read_session(told["session"]),
             View.parse(told["view"]),
@@ -89,6 +92,8 @@ def _text(value: Any) -> str:
     Raises:
         TypeError: if it is none that an input gives.
     """
-    if not isinstance(value, str | int | float):
+    if not isinstance(value, str | int | float) or (
+        isinstance(value, float) and not math.isfinite(value)
+    ):
         raise TypeError("an input holds a text or a number")
     return str(value)

@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import json
 import re
 import socket
 import time
@@ -10,10 +11,13 @@ from contextlib import ExitStack
 import pytest
 from flask import Flask
 
+from curves import load_job
 from curves.report.look import FONT, FONTS
 from dashboard.app import create_app
 from dashboard.server import guard
 from dashboard.server.guard import MOST_REQUEST_BYTES, is_own
+from dashboard.server.sent import is_of_its_kind
+from dashboard.state.session import Session, View
 from tests.serving import serving
 
 
@@ -152,6 +156,30 @@ def asked(client):
                     for kind in ("inputs", "state")
                 },
             }
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity", "1e999"])
+@pytest.mark.parametrize(("key", "was"), [("value", '"cells-13"'), ("next", '"15"'), ("slot", 0)])
+def test_a_number_that_is_none_is_not_typed(client, key, was, number, caplog):
+    where = {"type": "row", "slot": 0, "field": "pack"}
+    session, view = Session.of(load_job()).data(), View().data()
+    told = {"where": where, "next": "15", "last": None, "session": session, "view": view}
+    text = json.dumps(told | {"value": "cells-13"}).replace(f'"{key}": {was}', f'"{key}": {number}')
+    headers = {"Host": "localhost", "Content-Type": "application/json"}
+    said = client.post("/typed", data=text, headers=headers)
+    assert said.status_code == 400
+    assert len(caplog.records) == 1
+    assert not caplog.records[0].exc_info
+
+
+@pytest.mark.parametrize(
+    ("pins", "is_right"),
+    [(["12"], True), (None, True), (-2.5, False), ("12", False), ([3], False), ({"a": 1}, False)],
+)
+def test_pins_are_a_list_of_texts(pins, is_right):
+    name = {"kind": "speeds", "type": "pin", "unit": "mph"}
+    wired = {"id": '{"kind":["ALL"],"type":"pin","unit":["ALL"]}', "property": "value"}
+    assert is_of_its_kind({"id": name, "property": "value", "value": pins}, wired) is is_right
 
 
 def test_a_callback_asked_otherwise_than_a_page_does_is_turned_away(client, caplog):
