@@ -54,7 +54,8 @@ def possessive(key: str) -> str:
         key: The field behind its table and a dot.
     """
     table, _, field = key.rpartition(".")
-    return f"the {table}’s {_within(label_of(field))}"
+    owner = f"{table}’" if table.endswith("s") else f"{table}’s"
+    return f"the {owner} {_within(label_of(field))}"
 
 
 def charged(charge: float) -> str:

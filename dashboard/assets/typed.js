@@ -59,12 +59,23 @@
     if (isBehind) passing = setTimeout(pass, PASS_MS);
     if (passed) follow(passed);
   }
+  function formFields() {
+    return [...document.querySelectorAll('#part-form input[id*=\'"type":"field"\']')];
+  }
   async function answerTo(session, wish) {
     const last = panels()?.layout.meta.last ?? null;
-    const body = JSON.stringify({ session, view: job.view(), last, ...wish });
+    const stands = formFields().map((input) => [JSON.parse(input.id), input.value]);
+    const body = JSON.stringify({ session, view: job.view(), last, stands, ...wish });
     const headers = { "Content-Type": "application/json" };
     const reply = await window.fetch("typed", { method: "POST", headers, body });
     return reply.ok ? reply.json() : null;
+  }
+  function isAt(here, where) {
+    return Object.keys(where).every((key) => here[key] === where[key]);
+  }
+  function told(id, where, error) {
+    if ((wrong.get(id) ?? null) !== error) tell(id, where, error);
+    wrong.set(id, error);
   }
   /* What is wrong with a value, beside its input. */
   function tell(id, where, error) {
@@ -84,12 +95,15 @@
     note.textContent = error;
     said.append(note);
   }
-  function take({ id, wish, visit: during }, { session, error, stays, ...moved }) {
+  function take({ id, wish, visit: during }, { session, error, also = [], stays, ...moved }) {
     /* An older answer on its way to the plots would take it away again. */
     const isLast = answered === due;
     shown = moved.layout && follow(moved) && stays && isLast ? session : null;
-    if ((wrong.get(id) ?? null) !== error) tell(id, wish.where, error);
-    wrong.set(id, error);
+    told(id, wish.where, error);
+    for (const [where, its] of also) {
+      const other = formFields().find((one) => isAt(JSON.parse(one.id), where));
+      if (other) told(other.id, where, its);
+    }
     if (session && job.accept(session, id, during)) isBehind = true;
   }
   function pass() {

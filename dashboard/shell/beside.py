@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from curves import JobError, Motor
 from curves.parts.goals import Hill
+from curves.parts.labels import label_of
 from curves.parts.plausible import doubt
 from curves.units import PERCENT, Units
 from dashboard.base import ids
@@ -20,6 +21,10 @@ def why(error: JobError, where: dict[str, Any], units: Units) -> str:
     part, key = where.get("part", "setup"), where.get("key") or where["field"]
     model = Hill if key.startswith("hill/") else MODELS[part]
     said = error.problems[0].message
+    other = error.problems[0].where.rpartition(" ")[2]
+    if other in model.model_fields and other != key:
+        # What is refused is another field, which goes with this one.
+        said = f"{label_of(other).lower()} {said}"
     if key.startswith("tolerance/"):
         return said
     unit = unit_of(model, key.removeprefix("hill/"))

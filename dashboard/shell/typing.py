@@ -14,7 +14,9 @@ from plotly.utils import PlotlyJSONEncoder
 from dashboard.answers.ahead import look_ahead
 from dashboard.answers.setups import compare
 from dashboard.pages.which_pack import page as which_pack
+from dashboard.shell.beside import doubted
 from dashboard.shell.editing import attempt, edit_part, edit_row
+from dashboard.shell.together import group_of, together
 from dashboard.state.session import Session, View, read_session
 
 EDITS = {"field": edit_part, "row": edit_row}
@@ -34,11 +36,12 @@ def register(app: Dash) -> None:
         look_ahead()
         try:
             asked = _Typed.of(request.get_json())
-            changed, error = asked.with_value(asked.value)
+            changed, error, also = asked.taken()
         except (AttributeError, KeyError, TypeError, ValueError, OverflowError):
             abort(400)
         compared = compare(changed)
-        told = {"session": None if changed is asked.session else changed.data(), "error": error}
+        session = None if changed is asked.session else changed.data()
+        told: dict[str, Any] = {"session": session, "error": error, "also": also}
         if asked.last is not None:
             told |= which_pack.moved(compared, asked.view, asked.last)
             look_ahead(
@@ -51,7 +54,10 @@ def register(app: Dash) -> None:
 
 @dataclass(frozen=True)
 class _Typed:
-    """What the browser tells; ``last`` is None where the first page is not open."""
+    """What the browser tells; ``last`` is None where the first page is not open.
+
+    ``stands`` is what stands in each field of the form.
+    """
 
     session: Session
     view: View
@@ -59,6 +65,7 @@ class _Typed:
     value: str
     next: str
     last: float | None
+    stands: list[tuple[dict[str, Any], str]]
 
     @classmethod
     def of(cls, told: Any) -> _Typed:
@@ -78,12 +85,29 @@ class _Typed:
             # After a field that was empty there is no step to go on with.
             "" if told["next"] is None else _text(told["next"]),
             None if last is None else float(last),
+            [(dict(field), _text(value)) for field, value in told.get("stands", [])],
         )
 
     def with_value(self, value: str) -> tuple[Session, str | None]:
         """The job with a value, or as it was and why that is not allowed."""
         edit = EDITS[self.where["type"]]
         return attempt(self.session, edit, self.where, value, self.view.units)
+
+    def taken(self) -> tuple[Session, str | None, list[Any]]:
+        """The job with what was typed, what is said of it, and of each field taken with it.
+
+        What is not right alone is taken with the fields that go with it, as they stand.
+        """
+        alone, error = self.with_value(self.value)
+        if alone is not self.session or not error:
+            return alone, error, []
+        both = together(self.session, self.where, self.stands, self.view.units)
+        if both is self.session:
+            return both, error, []
+        fields = [{**self.where, "key": key} for key in group_of(self.where)]
+        said = [(one, doubted(both, one, self.view.units) or None) for one in fields]
+        own = next(doubt for one, doubt in said if one == self.where)
+        return both, own, [pair for pair in said if pair[0] != self.where]
 
 
 def _text(value: Any) -> str:

@@ -119,3 +119,31 @@ def test_what_is_no_pin_no_reading_and_no_start_is_said(demo, open_page):
         expect(wrong).to_contain_text(said)
         expect(wrong).to_contain_text("; 3.5 s stays in force")
         expect(page.locator("h1")).to_contain_text("660 ft took 25.8")
+
+
+def test_a_fold_back_is_typed_and_taken_out_field_by_field(demo, open_page):
+    page = open_page(demo)
+    page.get_by_label("Edit pack cells-13").first.click()
+    page.get_by_label("Part to edit").first.fill("sine")
+    page.get_by_role("option", name="sine").click()
+    expect(page.locator(".form").get_by_label("Foldback start")).to_have_count(1)
+    page.get_by_role("button", name="More, where it is known").click()
+    start, end = (page.locator(".form").get_by_label(f"Foldback {x}") for x in ("start", "end"))
+    wrong = page.locator(f".form {WRONG}")
+    start.fill("44")
+    start.blur()
+    expect(wrong).to_contain_text("foldback end is missing")
+    end.fill("40")
+    end.blur()
+    expect(wrong).to_have_count(0)
+    until(page, "JSON.stringify(localStorage).includes('foldback_end_v')")
+    assert stored(page)["controller"]["sine"]["foldback_end_v"] == 40
+    assert stored(page)["controller"]["sine"]["foldback_start_v"] == 44
+    start.fill("")
+    start.blur()
+    expect(wrong).to_contain_text("44 V stays in force")
+    end.fill("")
+    end.blur()
+    expect(wrong).to_have_count(0)
+    until(page, "!JSON.stringify(localStorage).includes('foldback_end_v')")
+    assert "foldback_start_v" not in stored(page)["controller"]["sine"]

@@ -144,7 +144,7 @@ def test_bands_hold_the_first_pages_numbers(compared, first):
     assert before.endswith("…")
     assert "nine times in ten" in after
     assert "is faster, by however little, in 0 % of the samples, slower in 100 %" in after
-    assert "of the controller" in after
+    assert "the controller’s max modulation (" in after
     found = how_sure.banded(compared, 256)
     low, middle, high = found.top_speed[0] / KMH
     assert low < first.top < high
