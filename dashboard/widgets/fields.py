@@ -62,7 +62,7 @@ def field_input(
         "error": doubted or None,
     }
     if kind_of(info.annotation) is not bool:
-        common["placeholder"] = left_out.means(part, key, model)
+        common["placeholder"] = left_out.means(part, key, table)
     kind = kind_of(info.annotation)
     if choices is not None:
         empty = not info.is_required()

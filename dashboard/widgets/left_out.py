@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from curves.parts import Pack
+
 _HEAT = "none: no heat worked out"
 _NO_LIMIT = "none: no limit"
 _UNRATED = "none: no rating known"
 _NO_GOAL = "none: no goal"
+_BY_VOLTS = "none: a pack given by its volts"
+_BY_CELLS = "none: a pack given by its cells"
 _STEADY = "none: lift not worked out"
 
 MEANS = {
@@ -30,12 +34,12 @@ MEANS = {
     "controller.foldback_end_v": "none: no fold-back",
     "controller.winding_foldback_c": "none: no fold-back",
     "controller.torque_rise_s": "none: at once",
-    "pack.cell": "none: a pack given by its volts",
-    "pack.series": "none: a pack given by its volts",
-    "pack.parallel": "none: a pack given by its volts",
-    "pack.cell_resistance_mohm": "none: a pack given by its volts",
-    "pack.open_circuit_v": "none: a pack given by its cells",
-    "pack.resistance_ohm": "none: a pack given by its cells",
+    "pack.cell": _BY_VOLTS,
+    "pack.series": _BY_VOLTS,
+    "pack.parallel": _BY_VOLTS,
+    "pack.cell_resistance_mohm": _BY_VOLTS,
+    "pack.open_circuit_v": _BY_CELLS,
+    "pack.resistance_ohm": _BY_CELLS,
     "pack.cell_capacity_ah": "none: no range worked out",
     "pack.wiring_resistance_mohm": "none: counted as 0",
     "pack.resistance_factor": "none: counted as 1",
@@ -78,14 +82,18 @@ def may_be(model: Any, key: str) -> bool:
     return not info.is_required() and info.default is None
 
 
-def means(part: str, key: str, model: Any) -> str:
+def means(part: str, key: str, table: Any) -> str:
     """What an empty field tells; empty where it has to be filled in.
 
     Args:
         part: The kind of the part.
         key: The field.
-        model: The part's model.
+        table: The part, or its model.
     """
+    model = table if isinstance(table, type) else type(table)
     if not may_be(model, key.rpartition(".")[2]):
         return ""
-    return MEANS.get(f"{part}.{key}", "none")
+    told = MEANS.get(f"{part}.{key}", "none")
+    if isinstance(table, Pack) and told == (_BY_VOLTS if table.from_cells else _BY_CELLS):
+        return ""
+    return told

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from curves import dump_job, load_job, parse_job
+from curves import Pack, dump_job, load_job, parse_job
 from curves.parts.goals import Hill
 from curves.units import AS_WRITTEN, Units
 from dashboard.base import ids
@@ -211,3 +211,12 @@ def test_a_stretch_of_a_ride_says_what_is_wrong_and_what_holds():
         ("km", 3, ""),
     ):
         assert ride_card._wrong({"field": field, "row": 0}, value, ride, AS_WRITTEN) == said
+
+
+def test_an_empty_field_of_a_pack_tells_what_that_pack_needs():
+    by_cells = load_job().pack["cells-13"]
+    assert left_out.means("pack", "series", by_cells) == ""
+    assert left_out.means("pack", "open_circuit_v", by_cells) == "none: a pack given by its cells"
+    by_volts = Pack(open_circuit_v=48.0, resistance_ohm=0.1)
+    assert left_out.means("pack", "series", by_volts) == "none: a pack given by its volts"
+    assert left_out.means("pack", "open_circuit_v", by_volts) == ""
