@@ -125,8 +125,12 @@ def fastest_setting(base: Stack, low: Array, high: Array) -> tuple[Array, TopSpe
     at_ceiling = [any(word in CEILING_WORDS for word in words) for words in end.limited_by]
     rows = np.flatnonzero(at_ceiling)
     if rows.size:
-        used[rows] = least_amps(pick(base, rows), end.speed[rows], low[rows], high[rows])
-    used = np.where([COASTING in words for words in end.limited_by], low, used)
+        least = least_amps(pick(base, rows), end.speed[rows], low[rows], high[rows])
+        # The highest holds its own top speed, whatever its last digit says.
+        used[rows] = np.where(np.isnan(least), high[rows], least)
+    # A drive that coasts, or has no state at all there, uses no setting.
+    idle = np.isnan(used) | [COASTING in words for words in end.limited_by]
+    used = np.where(idle, low, used)
     return np.where(np.isnan(end.speed), np.nan, np.clip(used, low, high)), end
 
 

@@ -124,6 +124,15 @@ def test_terminal(tmp_path_factory, seed):
         clean(out.getvalue() + err.getvalue(), name)
 
 
+def test_weakening_where_the_drive_has_no_state_at_top_speed(tmp_path, capsys):
+    file = tmp_path / "job.json"
+    file.write_text(json.dumps(odd_job(20019).tree()), encoding="utf-8")
+    assert main(("weakening", str(file), "--amps", "0:60:6")) == 0
+    said = capsys.readouterr()
+    clean(said.out + said.err, "weakening")
+    assert "does not raise the top speed of 8.5 km/h" in said.out
+
+
 @pytest.mark.parametrize("seed", [1, 2])
 def test_report(seed):
     page = Page(report(odd_job(seed)))
