@@ -98,7 +98,7 @@ CHANGES = (
     Change("fold-back: where it sets in", LIMITS, "v - r * pack_a, v)", "v + r * pack_a, v)"),
     Change("wiring", STACK, "cell_ohm + wiring", "cell_ohm - wiring"),
     Change("budget of most torque per ampere", STACK, '("tune.field_weakening_a") * basis + aligned', '("tune.field_weakening_a") * basis - aligned'),
-    Change("current of a power", SOLVE, "drive * drive + 4 * copper", "drive * drive - 4 * copper"),
+    Change("current of a power", LIMITS, "drive * drive + 4 * copper", "drive * drive - 4 * copper"),
     Change("torque at a weakening", SOLVE, "(d.flux + d.saliency * depth)", "(d.flux - d.saliency * depth)"),
     Change("along most torque: reluctance", SOLVE, "psi = flux + saliency * i_d", "psi = flux - saliency * i_d"),
     Change("along most torque: copper", SOLVE, "excess = copper * i * i +", "excess = -copper * i * i +"),

@@ -21,10 +21,11 @@ def why(error: JobError, where: dict[str, Any], units: Units) -> str:
     part, key = where.get("part", "setup"), where.get("key") or where["field"]
     model = Hill if key.startswith("hill/") else MODELS[part]
     said = error.problems[0].message
-    other = error.problems[0].where.rpartition(" ")[2]
-    if other in model.model_fields and other != key:
-        # What is refused is another field, which goes with this one.
-        said = f"{label_of(other).lower()} {said}"
+    place = error.problems[0].where
+    # What is refused may be another field, which goes with this one.
+    others = [one for one in model.model_fields if one != key and place.endswith(f"] {one}")]
+    if others:
+        said = f"{label_of(others[0]).lower()} {said}"
     if key.startswith("tolerance/"):
         return said
     unit = unit_of(model, key.removeprefix("hill/"))

@@ -41,7 +41,9 @@ def register(app: Dash) -> None:
             abort(400)
         compared = compare(changed)
         session = None if changed is asked.session else changed.data()
-        told: dict[str, Any] = {"session": session, "error": error, "also": also}
+        told: dict[str, Any] = {"session": session, "error": error}
+        if also:
+            told["also"] = also
         if asked.last is not None:
             told |= which_pack.moved(compared, asked.view, asked.last)
             look_ahead(

@@ -156,5 +156,6 @@ def test_a_page_comes_up_whatever_became_of_the_browsers_memory(demo, open_page)
             view,
         )
         page.reload()
+        expect(page.locator("#first-look")).to_have_count(0)
         expect(page.locator("h1")).to_contain_text("cells are enough")
         page.wait_for_selector(".js-plotly-plot .barlayer .point")
